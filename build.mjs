@@ -1,0 +1,24 @@
+/**
+ * Bundles the command into dist/. Every command is a chunk of its own, loaded when it is called, so
+ * that `scan` starts without the PDF and barcode code. Native and WebAssembly packages stay outside.
+ */
+import { rmSync } from 'node:fs';
+import { build } from 'esbuild';
+
+rmSync('dist', { recursive: true, force: true });
+await build({
+  entryPoints: { main: 'src/cli/main.ts' },
+  outdir: 'dist',
+  bundle: true,
+  splitting: true,
+  platform: 'node',
+  target: 'node20',
+  format: 'esm',
+  sourcemap: false,
+  external: ['libsql', 'sharp', 'zxing-wasm', '@undecaf/zbar-wasm', '@hyzyla/pdfium'],
+  // Bundled CommonJS packages call `require`, which an ES module has to make for itself.
+  banner: {
+    js: "import { createRequire as makeRequire } from 'node:module'; const require = makeRequire(import.meta.url);",
+  },
+  logLevel: 'warning',
+});
