@@ -54,8 +54,3 @@ export class LedgerError extends Error {
     super(message, options);
   }
 }
-
-/** `missing` is a wrong call (exit 2): the person named a ledger that is not there. */
-export function isMissingLedger(error: unknown): boolean {
-  return error instanceof LedgerError && error.code === 'missing';
-}
