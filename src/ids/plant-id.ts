@@ -20,6 +20,10 @@ export type PlantId = string & { readonly [sound]: true };
 export const ID_LENGTHS = [5, 6, 7] as const;
 export type IdLength = (typeof ID_LENGTHS)[number];
 
+export function isIdLength(value: unknown): value is IdLength {
+  return ID_LENGTHS.some((length) => length === value);
+}
+
 export const DEFAULT_ID_LENGTH: IdLength = 5;
 
 /** How an offered ID came about from what was read. Never a proof: the person confirms it. */

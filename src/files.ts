@@ -1,0 +1,112 @@
+/**
+ * Files that are either whole or not there: written beside their target, flushed, then renamed.
+ */
+import { randomBytes } from 'node:crypto';
+import { closeSync, fsyncSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+import { InputError, LedgerError } from './errors.js';
+
+/** A file written beside its target and not yet in its place. */
+export interface FileBeside {
+  /** Renames it to the target, replacing what was there. */
+  putInPlace(): void;
+  /** Removes it; does nothing once it is in place. */
+  discard(): void;
+}
+
+/** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
+export function writeBeside(target: string, content: Uint8Array | string): FileBeside {
+  const beside = join(dirname(target), `.${basename(target)}.${randomBytes(6).toString('hex')}.part`);
+  const bytes = typeof content === 'string' ? Buffer.from(content) : content;
+  try {
+    writeAndFlush(beside, bytes);
+  } catch (error) {
+    rmSync(beside, { force: true });
+    throw explainWrite(target, error);
+  }
+  return {
+    putInPlace() {
+      try {
+        renameSync(beside, target);
+        flushFolder(dirname(target));
+      } catch (error) {
+        throw explainWrite(target, error);
+      }
+    },
+    discard() {
+      rmSync(beside, { force: true });
+    },
+  };
+}
+
+/** Writes a file in one step that either happens whole or not at all. */
+export function writeWhole(target: string, content: Uint8Array | string): void {
+  const file = writeBeside(target, content);
+  try {
+    file.putInPlace();
+  } finally {
+    file.discard();
+  }
+}
+
+function writeAndFlush(file: string, bytes: Uint8Array): void {
+  const descriptor = openSync(file, 'wx');
+  try {
+    let written = 0;
+    while (written < bytes.length) written += writeSync(descriptor, bytes, written);
+    fsyncSync(descriptor);
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+/** A rename is durable once its folder is; Windows cannot open folders and does not need to. */
+function flushFolder(folder: string): void {
+  if (process.platform === 'win32') return;
+  const descriptor = openSync(folder, 'r');
+  try {
+    fsyncSync(descriptor);
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+function explainWrite(target: string, error: unknown): Error {
+  const { code } = error as NodeJS.ErrnoException;
+  const options = { cause: error };
+  switch (code) {
+    case 'ENOSPC':
+    case 'EDQUOT':
+      return new LedgerError(
+        'full',
+        `The disk is full: ${target} could not be written.`,
+        'Free some space, then run the command again; nothing of it was written.',
+        options,
+      );
+    case 'ENOENT':
+    case 'ENOTDIR':
+      return new InputError(
+        'no-such-folder',
+        `There is no folder ${dirname(target)} to write ${basename(target)} in.`,
+        'Make the folder first, or name another one.',
+        { file: target },
+        [],
+        options,
+      );
+    case 'EACCES':
+    case 'EPERM':
+    case 'EROFS':
+    case 'EBUSY':
+    case 'EISDIR':
+      return new InputError(
+        'cannot-write-file',
+        `${target} cannot be written (${code}).`,
+        'Close it if another program has it open, or name another file.',
+        { file: target },
+        [],
+        options,
+      );
+    default:
+      return error as Error;
+  }
+}

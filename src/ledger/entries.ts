@@ -1,0 +1,68 @@
+/**
+ * The kinds of journal entry and the shape of each one's body. What is once written stays readable:
+ * a field may be added as optional, none may change its meaning.
+ */
+import { z } from 'zod';
+import { ID_LENGTHS, type PlantId } from '../ids/plant-id.js';
+import { PLANT_KINDS } from './model.js';
+
+const id = z.custom<PlantId>((value) => typeof value === 'string' && /^[0-9A-HJKMNP-TV-Z]{5,7}$/.test(value));
+const issue = z.int().min(1).max(9999);
+const day = z.iso.date();
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
+const text = z.string().min(1);
+const count = z.int().min(1);
+
+const plantFields = {
+  key: text,
+  kind: z.enum(PLANT_KINDS),
+  seedParent: text.nullable(),
+  pollenParent: text.nullable(),
+  sown: z
+    .string()
+    .regex(/^\d{4}(-\d\d(-\d\d)?)?$/)
+    .nullable(),
+  origin: id.nullable(),
+  station: text.nullable(),
+  type: text.nullable(),
+  note: text.nullable(),
+  extra: z.record(z.string(), z.string()).readonly(),
+};
+
+const place = { page: count, row: count, column: count };
+
+export const ENTRY_BODIES = {
+  /** The first entry of every ledger, and only that. */
+  'ledger-made': z.strictObject({ ledger: z.uuid(), idLength: z.literal(ID_LENGTHS) }),
+  'plant-enrolled': z.strictObject({ number: count, id, ...plantFields }),
+  'plant-amended': z.strictObject({ id, changes: z.strictObject(plantFields).partial() }),
+  /** A PDF of tags; the `tag-…` entries that follow name it by its file. */
+  'sheet-printed': z.strictObject({
+    file: text,
+    sha256,
+    stock: text,
+    symbol: z.enum(['qr', 'code128', 'both']),
+    dpi: z.number().positive(),
+    link: text.nullable(),
+    firstCell: count,
+    pages: count,
+  }),
+  /** A new issue of a plant's tag; the one before is superseded. */
+  'tag-issued': z.strictObject({ id, issue, stock: text, sheet: text, ...place }),
+  /** The same issue printed once more, after a jam. */
+  'tag-reprinted': z.strictObject({ id, issue, stock: text, sheet: text, ...place }),
+  'tag-voided': z.strictObject({ id, issue, why: z.enum(['lost', 'faded', 'damaged']) }),
+  observed: z.strictObject({
+    id,
+    issue: issue.nullable(),
+    date: day,
+    values: z.record(text, z.union([text, z.number()])).readonly(),
+    photo: z.strictObject({ file: text, sha256 }).nullable(),
+  }),
+} as const;
+
+export type EntryKind = keyof typeof ENTRY_BODIES;
+export type EntryBody<K extends EntryKind> = z.infer<(typeof ENTRY_BODIES)[K]>;
+
+/** An entry as a command asks for it; the journal adds its id, time, author and hash. */
+export type NewEntry = { [K in EntryKind]: { readonly kind: K; readonly body: EntryBody<K> } }[EntryKind];

@@ -1,0 +1,100 @@
+/**
+ * The journal: append-only entries, each hashed together with the one before it, so that a changed,
+ * missing or reordered entry shows.
+ */
+import { createHash } from 'node:crypto';
+import { v7 as timeOrderedUuid, parse as uuidBytes, stringify as uuidText } from 'uuid';
+import type { Database } from './database.js';
+import { ENTRY_BODIES, type NewEntry } from './entries.js';
+
+/** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
+export interface JournalEntry {
+  readonly seq: number;
+  /** UUID version 7 (RFC 9562): sorts by time across ledgers. */
+  readonly id: string;
+  readonly at: string;
+  readonly by: string;
+  readonly kind: string;
+  readonly body: string;
+  readonly hash: Uint8Array;
+}
+
+/** The hash before the first entry. */
+const NO_HASH = new Uint8Array(32);
+
+interface JournalRow extends Omit<JournalEntry, 'id' | 'hash'> {
+  readonly id: ArrayBuffer;
+  readonly hash: ArrayBuffer;
+}
+
+/** SHA-256 over the hash before and every field of the entry. */
+export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>): Uint8Array {
+  const fields = JSON.stringify([entry.seq, entry.id, entry.at, entry.by, entry.kind, entry.body]);
+  return createHash('sha256').update(before).update(fields).digest();
+}
+
+/** Appends entries within one transaction, which the caller has begun. */
+export class JournalWriter {
+  #last: { readonly seq: number; readonly hash: Uint8Array };
+
+  constructor(
+    private readonly database: Database,
+    private readonly at: string,
+    private readonly by: string,
+  ) {
+    const last = database.get<{ seq: number; hash: Uint8Array }>(
+      'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1',
+    );
+    this.#last = last ?? { seq: 0, hash: NO_HASH };
+  }
+
+  /** Checks the body and writes the entry; throws if the body is not of its kind's shape. */
+  append(entry: NewEntry): JournalEntry {
+    const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
+    const fields = {
+      seq: this.#last.seq + 1,
+      id: timeOrderedUuid(),
+      at: this.at,
+      by: this.by,
+      kind: entry.kind,
+      body,
+    };
+    const hash = entryHash(this.#last.hash, fields);
+    this.database.run(
+      'INSERT INTO journal (seq, id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?, ?)',
+      fields.seq,
+      uuidBytes(fields.id),
+      fields.at,
+      fields.by,
+      fields.kind,
+      fields.body,
+      hash,
+    );
+    this.#last = { seq: fields.seq, hash };
+    return { ...fields, hash };
+  }
+}
+
+/** All entries in order. */
+export function* journalEntries(database: Database): Generator<JournalEntry> {
+  const rows = database.iterate<JournalRow>(
+    'SELECT seq, id, at, by, kind, body, hash FROM journal ORDER BY seq',
+  );
+  for (const row of rows) {
+    yield { ...row, id: uuidText(new Uint8Array(row.id)), hash: new Uint8Array(row.hash) };
+  }
+}
+
+/** Whether an entry's hash is the one that follows from the entry before it. */
+export function followsFrom(before: JournalEntry | undefined, entry: JournalEntry): boolean {
+  const inOrder = entry.seq === (before?.seq ?? 0) + 1;
+  return inOrder && Buffer.from(entryHash(before?.hash ?? NO_HASH, entry)).equals(entry.hash);
+}
+
+/** The entry's body, checked against its kind; undefined if the kind or the body is not known. */
+export function parseEntry(entry: JournalEntry): NewEntry | undefined {
+  if (!Object.hasOwn(ENTRY_BODIES, entry.kind)) return undefined;
+  const schema = ENTRY_BODIES[entry.kind as keyof typeof ENTRY_BODIES];
+  const parsed = schema.safeParse(JSON.parse(entry.body));
+  return parsed.success ? ({ kind: entry.kind, body: parsed.data } as NewEntry) : undefined;
+}

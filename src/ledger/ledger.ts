@@ -1,0 +1,58 @@
+/**
+ * The ledger as the rest of Pottag sees it. Everything is a promise, so that a database on another
+ * machine can stand behind the same interface.
+ */
+import type { IdLength, PlantId } from '../ids/plant-id.js';
+import type { NewEntry } from './entries.js';
+import type { Observation, Plant, Tag } from './model.js';
+
+/** Which plants to list; every condition given must hold. An empty selection is all plants. */
+export interface PlantSelection {
+  readonly seedParent?: string | null;
+  readonly pollenParent?: string | null;
+  readonly kind?: string;
+  /** The beginning of the station's name. */
+  readonly stationPrefix?: string;
+  /** True: only plants that have no current tag. */
+  readonly untagged?: boolean;
+  /** True: only plants not yet seen dead or culled. */
+  readonly alive?: boolean;
+}
+
+export interface LedgerReader {
+  plant(id: PlantId): Promise<Plant | undefined>;
+  /** The plants of those IDs or keys that are in the ledger, in no particular order. */
+  plantsByIds(ids: readonly string[]): Promise<Plant[]>;
+  plantsByKeys(keys: readonly string[]): Promise<Plant[]>;
+  /** Up to `limit` plants whose ID has this pattern, `?` standing for any one character. */
+  plantsLike(pattern: string, limit: number): Promise<Plant[]>;
+  /** In the order of enrolment. */
+  plants(selection: PlantSelection): Promise<Plant[]>;
+  /** How many plants were ever enrolled: the number of the last one. */
+  plantCount(): Promise<number>;
+  /** A plant's tags, first issue first. */
+  tags(id: PlantId): Promise<Tag[]>;
+  /** The highest issue of each plant that has a tag. */
+  lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>>;
+  /** What was seen on a plant, by date, then in the order it was recorded. */
+  observations(id: PlantId): Promise<Observation[]>;
+}
+
+/** The ledger inside one transaction. */
+export interface LedgerWriter extends LedgerReader {
+  /** Returns the new entry's ID. */
+  append(entry: NewEntry): Promise<string>;
+}
+
+export interface Ledger extends LedgerReader {
+  /** The folder that holds the database, photos and printed sheets. */
+  readonly folder: string;
+  readonly idLength: IdLength;
+  /**
+   * Runs `work` in one transaction that no other writer can enter: all its entries are durable when
+   * the promise resolves, or none is there when it rejects.
+   * @param by who is writing
+   */
+  write<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T>;
+  close(): void;
+}

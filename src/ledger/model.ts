@@ -1,0 +1,74 @@
+/**
+ * What the ledger knows, as values: plants, their tags, what was seen on them.
+ *
+ * `null` is "not known". Dates are calendar days in ISO 8601 (`2026-09-14`), `sown` also with reduced
+ * precision (`2024-03`, `2024`); instants are ISO 8601 in UTC with milliseconds.
+ */
+import type { PlantId } from '../ids/plant-id.js';
+
+export const PLANT_KINDS = ['seedling', 'cutting', 'graft', 'parent'] as const;
+export type PlantKind = (typeof PLANT_KINDS)[number];
+
+/** What a grower says of a plant; all of it but `key` can be amended. */
+export interface PlantFields {
+  /** The grower's own unique name for the plant. */
+  readonly key: string;
+  readonly kind: PlantKind;
+  readonly seedParent: string | null;
+  readonly pollenParent: string | null;
+  readonly sown: string | null;
+  /** The plant that a cutting or graft was taken from. */
+  readonly origin: PlantId | null;
+  readonly station: string | null;
+  /** The type of a fig as the grower states it, e.g. `persistent female`. */
+  readonly type: string | null;
+  readonly note: string | null;
+  /** Further columns of the grower's CSV: heading → cell. */
+  readonly extra: Readonly<Record<string, string>>;
+}
+
+export interface Plant extends PlantFields {
+  readonly id: PlantId;
+  /** Counts the ledger's plants from 1, in the order of enrolment. */
+  readonly number: number;
+  /** The day the plant was seen dead or was culled; null while it lives. */
+  readonly ended: string | null;
+}
+
+/** `void`: lost, faded or damaged, and replaced or about to be. */
+export type TagStatus = 'current' | 'superseded' | 'void';
+
+export interface Tag {
+  readonly issue: number;
+  readonly status: TagStatus;
+  readonly issuedAt: string;
+  readonly stock: string;
+  /** File name of the sheet it was printed on, in the ledger's `sheets` folder. */
+  readonly sheet: string;
+  /** Page, row and column count from 1. */
+  readonly page: number;
+  readonly row: number;
+  readonly column: number;
+}
+
+/** Trait → what was seen, e.g. `brix` → 18.5, `fruit` → `ripe`. */
+export type ObservedValues = Readonly<Record<string, string | number>>;
+
+export interface Photo {
+  /** File name in the ledger's `photos` folder. */
+  readonly file: string;
+  /** Of the file's bytes, in hex. */
+  readonly sha256: string;
+}
+
+export interface Observation {
+  /** The journal entry that made it: a time-ordered UUID (RFC 9562, version 7). */
+  readonly entry: string;
+  readonly date: string;
+  readonly values: ObservedValues;
+  /** The issue on the tag that was scanned; null when the ID was typed. */
+  readonly issue: number | null;
+  readonly photo: Photo | null;
+  readonly by: string;
+  readonly recordedAt: string;
+}

@@ -1,0 +1,152 @@
+/**
+ * What is asked of the derived tables. Every query but `plantsSelected` and `plantsLike` finds its
+ * rows by an index; those two grow with the number of plants.
+ */
+import type { PlantId } from '../ids/plant-id.js';
+import type { Database, Value } from './database.js';
+import type { PlantSelection } from './ledger.js';
+import type { Observation, ObservedValues, Photo, Plant, PlantKind, Tag, TagStatus } from './model.js';
+
+interface PlantRow {
+  readonly number: number;
+  readonly id: string;
+  readonly key: string;
+  readonly kind: string;
+  readonly seed_parent: string | null;
+  readonly pollen_parent: string | null;
+  readonly sown: string | null;
+  readonly origin: string | null;
+  readonly station: string | null;
+  readonly type: string | null;
+  readonly note: string | null;
+  readonly extra: string;
+  readonly ended: string | null;
+}
+
+const PLANT_COLUMNS =
+  'number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra, ended';
+
+/** So many values are handed over as one JSON text: bounds memory, and saves a call for each. */
+const BATCH = 5000;
+
+function toPlant(row: PlantRow): Plant {
+  return {
+    number: row.number,
+    id: row.id as PlantId,
+    key: row.key,
+    kind: row.kind as PlantKind,
+    seedParent: row.seed_parent,
+    pollenParent: row.pollen_parent,
+    sown: row.sown,
+    origin: row.origin as PlantId | null,
+    station: row.station,
+    type: row.type,
+    note: row.note,
+    extra: JSON.parse(row.extra) as Record<string, string>,
+    ended: row.ended,
+  };
+}
+
+function* batches<T>(values: readonly T[]): Generator<readonly T[]> {
+  for (let start = 0; start < values.length; start += BATCH) yield values.slice(start, start + BATCH);
+}
+
+export function plantsBy(database: Database, column: 'id' | 'key', values: readonly string[]): Plant[] {
+  const sql = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${column} IN (SELECT value FROM json_each(?))`;
+  const plants: Plant[] = [];
+  for (const batch of batches(values)) {
+    for (const row of database.all<PlantRow>(sql, JSON.stringify(batch))) plants.push(toPlant(row));
+  }
+  return plants;
+}
+
+export function plantsLike(database: Database, pattern: string, limit: number): Plant[] {
+  // GLOB, unlike LIKE, uses the index on the legible beginning. Patterns hold no other wildcard.
+  const sql = `SELECT ${PLANT_COLUMNS} FROM plant WHERE id GLOB ? ORDER BY number LIMIT ?`;
+  return database.all<PlantRow>(sql, pattern, limit).map(toPlant);
+}
+
+export function plantsSelected(database: Database, selection: PlantSelection): Plant[] {
+  const conditions: string[] = [];
+  const values: Value[] = [];
+  const equal = (column: string, value: string | null | undefined) => {
+    if (value === undefined) return;
+    conditions.push(`${column} IS ?`);
+    values.push(value);
+  };
+  equal('seed_parent', selection.seedParent);
+  equal('pollen_parent', selection.pollenParent);
+  equal('kind', selection.kind);
+  if (selection.stationPrefix !== undefined) {
+    conditions.push('substr(station, 1, ?) = ?');
+    values.push([...selection.stationPrefix].length, selection.stationPrefix);
+  }
+  if (selection.alive) conditions.push('ended IS NULL');
+  if (selection.untagged) {
+    conditions.push("NOT EXISTS (SELECT 1 FROM tag WHERE tag.plant = plant.number AND status = 'current')");
+  }
+  const where = conditions.length === 0 ? '' : `WHERE ${conditions.join(' AND ')}`;
+  const sql = `SELECT ${PLANT_COLUMNS} FROM plant ${where} ORDER BY number`;
+  return database.all<PlantRow>(sql, ...values).map(toPlant);
+}
+
+interface TagRow {
+  readonly issue: number;
+  readonly status: TagStatus;
+  readonly issuedAt: string;
+  readonly stock: string;
+  readonly sheet: string;
+  readonly page: number;
+  readonly row: number;
+  readonly column: number;
+}
+
+export function tagsOf(database: Database, id: PlantId): Tag[] {
+  const sql = `SELECT issue, status, at AS issuedAt, stock, sheet, page, sheet_row AS row, sheet_column AS "column"
+    FROM tag JOIN journal USING (seq)
+    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY issue`;
+  return database.all<TagRow>(sql, id);
+}
+
+export function lastIssues(database: Database, ids: readonly PlantId[]): Map<PlantId, number> {
+  const sql = `SELECT plant.id, max(issue) AS issue FROM tag JOIN plant ON plant.number = tag.plant
+    WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.id`;
+  const issues = new Map<PlantId, number>();
+  for (const batch of batches(ids)) {
+    const rows = database.all<{ id: PlantId; issue: number }>(sql, JSON.stringify(batch));
+    for (const { id, issue } of rows) issues.set(id, issue);
+  }
+  return issues;
+}
+
+interface ObservationRow {
+  readonly entry: string;
+  readonly body: string;
+  readonly by: string;
+  readonly at: string;
+}
+
+export function observationsOf(database: Database, id: PlantId): Observation[] {
+  const sql = `SELECT lower(hex(journal.id)) AS entry, body, by, at
+    FROM observation JOIN journal USING (seq)
+    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, seq`;
+  return database.all<ObservationRow>(sql, id).map(toObservation);
+}
+
+function toObservation(row: ObservationRow): Observation {
+  const body = JSON.parse(row.body) as {
+    date: string;
+    values: ObservedValues;
+    issue: number | null;
+    photo: Photo | null;
+  };
+  return {
+    entry: row.entry.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, '$1-$2-$3-$4-$5'),
+    date: body.date,
+    values: body.values,
+    issue: body.issue,
+    photo: body.photo,
+    by: row.by,
+    recordedAt: row.at,
+  };
+}

@@ -1,0 +1,62 @@
+/**
+ * The tables of a ledger. `journal` is the truth; the others are derived from it, entry by entry, and
+ * can be made anew from it at any time.
+ */
+
+/** Kept in SQLite's `user_version`. A ledger with a higher one was made by a newer Pottag. */
+export const SCHEMA_VERSION = 1;
+
+export const JOURNAL_SCHEMA = `
+  CREATE TABLE journal (
+    seq  INTEGER PRIMARY KEY,
+    id   BLOB NOT NULL UNIQUE CHECK (length(id) = 16),
+    at   TEXT NOT NULL,
+    by   TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    body TEXT NOT NULL,
+    hash BLOB NOT NULL CHECK (length(hash) = 32)
+  ) STRICT;
+  CREATE TRIGGER journal_keeps_entries BEFORE DELETE ON journal
+    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END;
+  CREATE TRIGGER journal_keeps_content BEFORE UPDATE ON journal
+    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END;
+`;
+
+/** In the order in which they can be emptied and compared. */
+export const DERIVED_TABLES = ['plant', 'tag', 'observation'] as const;
+
+export const DERIVED_SCHEMA = `
+  CREATE TABLE plant (
+    number        INTEGER PRIMARY KEY,
+    id            TEXT NOT NULL UNIQUE,
+    key           TEXT NOT NULL UNIQUE,
+    kind          TEXT NOT NULL,
+    seed_parent   TEXT,
+    pollen_parent TEXT,
+    sown          TEXT,
+    origin        TEXT,
+    station       TEXT,
+    type          TEXT,
+    note          TEXT,
+    extra         TEXT NOT NULL,
+    ended         TEXT
+  ) STRICT;
+  CREATE TABLE tag (
+    plant  INTEGER NOT NULL,
+    issue  INTEGER NOT NULL,
+    status TEXT NOT NULL,
+    seq    INTEGER NOT NULL,
+    stock  TEXT NOT NULL,
+    sheet  TEXT NOT NULL,
+    page   INTEGER NOT NULL,
+    sheet_row    INTEGER NOT NULL,
+    sheet_column INTEGER NOT NULL,
+    PRIMARY KEY (plant, issue)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE observation (
+    seq   INTEGER PRIMARY KEY,
+    plant INTEGER NOT NULL,
+    date  TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX observation_of_plant ON observation (plant, date);
+`;

@@ -1,0 +1,209 @@
+/**
+ * A ledger in a folder: SQLite in write-ahead mode, flushed to the disk at every commit.
+ *
+ * Opening reads one row by its key, so it costs the same at a hundred plants and at a million.
+ */
+import { randomUUID } from 'node:crypto';
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { LedgerError } from '../errors.js';
+import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
+import { Database } from './database.js';
+import type { NewEntry } from './entries.js';
+import type { Ledger, LedgerReader, LedgerWriter, PlantSelection } from './ledger.js';
+import type { Observation, Plant, Tag } from './model.js';
+import { lastIssues, observationsOf, plantsBy, plantsLike, plantsSelected, tagsOf } from './queries.js';
+import { DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
+
+const DATABASE_FILE = 'ledger.sqlite';
+
+/** Instants for the journal; passed in so that a test or a demo can set them. */
+export type Clock = () => Date;
+
+export function databaseFile(folder: string): string {
+  return join(folder, DATABASE_FILE);
+}
+
+/** Opens the ledger in `folder`, or returns undefined if there is none. */
+export function findLedger(folder: string, now: Clock): Ledger | undefined {
+  const database = Database.open(databaseFile(folder));
+  if (database === undefined) return undefined;
+  const idLength = readIdLength(database, folder);
+  if (idLength === undefined) {
+    database.close();
+    return undefined;
+  }
+  return new SqliteLedger(folder, idLength, database, now);
+}
+
+/** @throws LedgerError `missing` if there is no ledger in `folder` */
+export function openLedger(folder: string, now: Clock): Ledger {
+  const ledger = findLedger(folder, now);
+  if (ledger !== undefined) return ledger;
+  throw new LedgerError(
+    'missing',
+    `There is no ledger in ${folder}.`,
+    'Enrol a CSV of plants to make one (pottag enrol FILE.csv), or name its folder with --ledger.',
+  );
+}
+
+/** Makes a new, empty ledger in `folder`, which is made too if need be. */
+export async function createLedger(
+  folder: string,
+  idLength: IdLength,
+  by: string,
+  now: Clock,
+): Promise<Ledger> {
+  makeFolder(folder);
+  const database = Database.openOrCreate(databaseFile(folder));
+  database.pragma('journal_mode = WAL');
+  database.execute('BEGIN IMMEDIATE');
+  try {
+    if (database.pragma('user_version') === 0) {
+      database.execute(JOURNAL_SCHEMA);
+      database.execute(DERIVED_SCHEMA);
+      await appender(database, by, now)({ kind: 'ledger-made', body: { ledger: randomUUID(), idLength } });
+      database.execute(`PRAGMA user_version = ${SCHEMA_VERSION}`);
+    }
+    database.execute('COMMIT');
+  } catch (error) {
+    database.rollback();
+    database.close();
+    throw error;
+  }
+  database.close();
+  return openLedger(folder, now);
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    throw new LedgerError(
+      'unwritable',
+      `The ledger's folder ${folder} cannot be made (${(error as NodeJS.ErrnoException).code}).`,
+      'Name a folder that you can write in with --ledger.',
+      { cause: error },
+    );
+  }
+}
+
+/** Undefined for a database in which no ledger was made (its making was cut short). */
+function readIdLength(database: Database, folder: string): IdLength | undefined {
+  const version = database.pragma('user_version');
+  if (version === 0) return undefined;
+  if (typeof version !== 'number' || version > SCHEMA_VERSION) {
+    throw new LedgerError(
+      'newer',
+      `The ledger in ${folder} was made by a newer Pottag (its format is ${version}, this one knows ${SCHEMA_VERSION}).`,
+      'Use the newer Pottag on it; nothing was changed.',
+    );
+  }
+  const first = database.get<{ body: string }>('SELECT body FROM journal WHERE seq = 1');
+  const length: unknown = first === undefined ? undefined : JSON.parse(first.body).idLength;
+  if (isIdLength(length)) return length;
+  throw new LedgerError(
+    'damaged',
+    `The ledger in ${folder} has lost its first entry.`,
+    'Copy the folder aside before anything else, then put back your last good copy of it.',
+  );
+}
+
+/** Journal and tables together; the schemas are loaded only when something is written. */
+function appender(database: Database, by: string, now: Clock): (entry: NewEntry) => Promise<string> {
+  const at = now().toISOString();
+  const loading = Promise.all([import('./journal.js'), import('./derive.js')]);
+  let writer: import('./journal.js').JournalWriter | undefined;
+  return async (entry) => {
+    const [{ JournalWriter }, { derive }] = await loading;
+    writer ??= new JournalWriter(database, at, by);
+    const { id, seq } = writer.append(entry);
+    derive(database, { ...entry, seq });
+    return id;
+  };
+}
+
+class SqliteReader implements LedgerReader {
+  constructor(protected readonly database: Database) {}
+
+  async plant(id: PlantId): Promise<Plant | undefined> {
+    return plantsBy(this.database, 'id', [id])[0];
+  }
+
+  async plantsByIds(ids: readonly string[]): Promise<Plant[]> {
+    return plantsBy(this.database, 'id', ids);
+  }
+
+  async plantsByKeys(keys: readonly string[]): Promise<Plant[]> {
+    return plantsBy(this.database, 'key', keys);
+  }
+
+  async plantsLike(pattern: string, limit: number): Promise<Plant[]> {
+    return plantsLike(this.database, pattern, limit);
+  }
+
+  async plants(selection: PlantSelection): Promise<Plant[]> {
+    return plantsSelected(this.database, selection);
+  }
+
+  async plantCount(): Promise<number> {
+    return this.database.get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
+  }
+
+  async tags(id: PlantId): Promise<Tag[]> {
+    return tagsOf(this.database, id);
+  }
+
+  async lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>> {
+    return lastIssues(this.database, ids);
+  }
+
+  async observations(id: PlantId): Promise<Observation[]> {
+    return observationsOf(this.database, id);
+  }
+}
+
+class SqliteWriter extends SqliteReader implements LedgerWriter {
+  constructor(
+    database: Database,
+    readonly append: (entry: NewEntry) => Promise<string>,
+  ) {
+    super(database);
+  }
+}
+
+class SqliteLedger extends SqliteReader implements Ledger {
+  /** The write under way; the next one waits for it, since both share one connection. */
+  #writing: Promise<unknown> = Promise.resolve();
+
+  constructor(
+    readonly folder: string,
+    readonly idLength: IdLength,
+    database: Database,
+    private readonly now: Clock,
+  ) {
+    super(database);
+  }
+
+  write<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
+    const turn = this.#writing.then(() => this.#transact(by, work));
+    this.#writing = turn.catch(() => {});
+    return turn;
+  }
+
+  async #transact<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
+    this.database.execute('BEGIN IMMEDIATE');
+    try {
+      const result = await work(new SqliteWriter(this.database, appender(this.database, by, this.now)));
+      this.database.execute('COMMIT');
+      return result;
+    } catch (error) {
+      this.database.rollback();
+      throw error;
+    }
+  }
+
+  close(): void {
+    this.database.close();
+  }
+}
