@@ -8,10 +8,10 @@ export interface Levels {
   readonly height: number;
 }
 
-/** Gaussian blur, cut off at three standard deviations; the edge pixels are repeated outward. */
+/** Gaussian blur, cut off where the weight falls below a hundredth; the edge pixels are repeated outward. */
 export function blurGaussian(picture: Levels, sigmaPx: number): Levels {
   if (sigmaPx <= 0) return picture;
-  const reach = Math.ceil(3 * sigmaPx);
+  const reach = Math.max(1, Math.floor(3.03 * sigmaPx));
   const taps = Array.from({ length: 2 * reach + 1 }, (_, tap) =>
     Math.exp(-((tap - reach) ** 2) / (2 * sigmaPx ** 2)),
   );

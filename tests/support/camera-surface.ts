@@ -20,27 +20,47 @@ export function smoothstep(low: number, high: number, value: number): number {
 /** Smooth noise over the plane, 0 to 1 with mean 0.5, features about one unit wide. */
 export type Noise = (x: number, y: number) => number;
 
-const LATTICE = 256;
+/** Table cells along a side, and to one unit: the noise repeats after 128 units. */
+const TABLE = 512;
+const CELLS_PER_UNIT = 4;
 
-/** Value noise of three octaves, tabulated finely over a lattice of 256 units and repeating beyond it. */
+/** Value noise of three octaves, summed into one table. */
 export function makeNoise(random: Random): Noise {
-  const lattice = Float32Array.from({ length: LATTICE * LATTICE }, () => random.next());
-  const octave = (x: number, y: number): number => {
-    const [left, top] = [Math.floor(x), Math.floor(y)];
-    const [fx, fy] = [x - left, y - top];
-    const [sx, sy] = [fx * fx * (3 - 2 * fx), fy * fy * (3 - 2 * fy)];
-    const row = (top & 255) << 8;
-    const nextRow = ((top + 1) & 255) << 8;
-    const [column, nextColumn] = [left & 255, (left + 1) & 255];
-    const a = lattice[row | column] as number;
-    const b = lattice[row | nextColumn] as number;
-    const c = lattice[nextRow | column] as number;
-    const d = lattice[nextRow | nextColumn] as number;
-    const upper = a + (b - a) * sx;
-    return upper + (c + (d - c) * sx - upper) * sy;
-  };
-  return (x, y) =>
-    0.55 * octave(x, y) + 0.3 * octave(2 * x + 17, 2 * y + 59) + 0.15 * octave(4 * x + 31, 4 * y + 7);
+  const table = new Float32Array(TABLE * TABLE);
+  for (const [weight, spacing] of [
+    [0.55, 4],
+    [0.3, 2],
+    [0.15, 1],
+  ] as const) {
+    const side = TABLE / spacing;
+    const lattice = Float32Array.from({ length: side * side }, () => weight * random.next());
+    for (let row = 0, at = 0; row < TABLE; row++) {
+      for (let column = 0; column < TABLE; column++, at++) {
+        table[at] = (table[at] as number) + between(lattice, side, column / spacing, row / spacing);
+      }
+    }
+  }
+  return (x, y) => between(table, TABLE, x * CELLS_PER_UNIT, y * CELLS_PER_UNIT);
+}
+
+/** The value of a repeating square table between its cells; `side` is a power of two. */
+function between(table: Float32Array, side: number, x: number, y: number): number {
+  const left = Math.floor(x);
+  const top = Math.floor(y);
+  const fx = x - left;
+  const fy = y - top;
+  const sx = fx * fx * (3 - 2 * fx);
+  const sy = fy * fy * (3 - 2 * fy);
+  const row = (top & (side - 1)) * side;
+  const nextRow = ((top + 1) & (side - 1)) * side;
+  const column = left & (side - 1);
+  const nextColumn = (left + 1) & (side - 1);
+  const a = table[row + column] as number;
+  const b = table[row + nextColumn] as number;
+  const c = table[nextRow + column] as number;
+  const d = table[nextRow + nextColumn] as number;
+  const upper = a + (b - a) * sx;
+  return upper + (c + (d - c) * sx - upper) * sy;
 }
 
 /** The colour of the ground at (x, y) mm. */

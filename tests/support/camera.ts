@@ -20,6 +20,7 @@ import {
   type Rgb,
   smoothstep,
 } from './camera-surface.js';
+import { makeView, type Spot, type Stand, type View } from './camera-view.js';
 import { type Random, seededRandom } from './random.js';
 import type { BoxMm, GrayImage } from './rasterise.js';
 
@@ -113,7 +114,9 @@ export function photograph(tags: readonly PlacedTag[], damage: Damage, seed: num
   const random = seededRandom(seed);
   const noise = makeNoise(random);
   const things = tags.map((tag) => prepared(tag, damage, noise, random));
-  const view = makeView(things, damage, random);
+  const [first] = things;
+  if (!first) throw new RangeError('a photo needs at least one tag');
+  const view = makeView(things.flatMap(rimOf), standOf(first, damage), random);
   const ground = damage.ground ?? pick(damage.wrapDeg > 0 ? POTS : BENCHES, random);
   const lightAt = makeLight(damage, view, noise, random);
   const film = { noise, wetness: damage.wetness };
@@ -144,7 +147,12 @@ export function photograph(tags: readonly PlacedTag[], damage: Damage, seed: num
     blurAlong({ data, width, height }, damage.motionPx, random.between(0, Math.PI)),
     damage.blurPx,
   );
-  return { data: exposed(seen, damage.noise, random), width, height, pixelOf: view.pixelOf };
+  return {
+    data: exposed(seen, damage.noise, random),
+    width,
+    height,
+    pixelOf: (xMm, yMm) => view.seen(...onSurface(first, xMm, yMm)),
+  };
 }
 
 /** The photo as a file's bytes. */
@@ -201,123 +209,27 @@ function prepared(tag: PlacedTag, damage: Damage, noise: Noise, random: Random):
   return { tag, face, pxPerMm, widthMm, heightMm, cos: Math.cos(turn), sin: Math.sin(turn), box, dirt };
 }
 
-/** A point of the surface in mm, and how squarely it faces the light and lens, 0 to 1. */
-interface Spot {
-  x: number;
-  y: number;
-  facing: number;
-}
-
-interface View {
-  readonly width: number;
-  readonly height: number;
-  readonly warmth: number;
-  /** Finds what a pixel sees; false when its ray misses the pot. */
-  look(px: number, py: number, into: Spot): boolean;
-  /** The pixel that sees a point of the surface. */
-  seen(x: number, y: number): { x: number; y: number };
-  pixelOf(xMm: number, yMm: number): { x: number; y: number };
-}
-
-/** A pinhole camera looking at the first tag's centre; the frame is laid round all tags. */
-function makeView(things: readonly Thing[], damage: Damage, random: Random): View {
-  const first = things[0];
-  if (!first) throw new RangeError('a photo needs at least one tag');
-  const radius = damage.wrapDeg > 0 ? first.widthMm / ((damage.wrapDeg * Math.PI) / 180) : 0;
-  const distance = Math.max(150, 3 * Math.max(first.widthMm, first.heightMm));
-  const focalPx = damage.pxPerMm * distance;
-  const rotation = viewRotation(damage.tiltDeg, damage.rotationDeg, random.between(0, 2 * Math.PI));
-  const [r0, r1, r2, r3, r4, r5, r6, r7, r8] = rotation;
-
-  const project = (x: number, y: number): { x: number; y: number } => {
-    const sx = radius > 0 ? radius * Math.sin(x / radius) : x;
-    const sz = radius > 0 ? radius * Math.cos(x / radius) - radius : 0;
-    const depth = distance - (r6 * sx + r7 * y + r8 * sz);
-    return {
-      x: (focalPx * (r0 * sx + r1 * y + r2 * sz)) / depth,
-      y: (focalPx * (r3 * sx + r4 * y + r5 * sz)) / depth,
-    };
-  };
-  const rim = things.flatMap((thing) =>
-    [0, 0.25, 0.5, 0.75, 1].flatMap((along) =>
-      [0, 1].map((down) => project(...onSurface(thing, along * thing.widthMm, down * thing.heightMm))),
-    ),
-  );
-  const [left, right] = [Math.min(...rim.map((point) => point.x)), Math.max(...rim.map((point) => point.x))];
-  const [top, bottom] = [Math.min(...rim.map((point) => point.y)), Math.max(...rim.map((point) => point.y))];
-  const margin = 0.2 * Math.max(right - left, bottom - top);
-  const width = Math.ceil(right - left + 2 * margin);
-  const height = Math.ceil(bottom - top + 2 * margin);
-  // Tags are seldom in the very middle, and never on whole pixels.
-  const centreX = margin * random.between(0.6, 1.4) - left;
-  const centreY = margin * random.between(0.6, 1.4) - top;
-  const seen = (x: number, y: number): { x: number; y: number } => {
-    const point = project(x, y);
-    return { x: point.x + centreX, y: point.y + centreY };
-  };
-
-  // The camera's place and, for each pixel, the ray's direction, turned back into the scene.
-  const [ox, oy, oz] = [r6 * distance, r7 * distance, r8 * distance];
-  const look = (px: number, py: number, into: Spot): boolean => {
-    const u = (px + 0.5 - centreX) / focalPx;
-    const v = (py + 0.5 - centreY) / focalPx;
-    const dx = r0 * u + r3 * v - r6;
-    const dy = r1 * u + r4 * v - r7;
-    const dz = r2 * u + r5 * v - r8;
-    if (radius === 0) {
-      const reach = -oz / dz;
-      into.x = ox + reach * dx;
-      into.y = oy + reach * dy;
-      into.facing = 1;
-      return true;
-    }
-    const a = dx * dx + dz * dz;
-    const b = ox * dx + (oz + radius) * dz;
-    const c = ox * ox + (oz + radius) ** 2 - radius * radius;
-    const root = b * b - a * c;
-    if (root < 0) return false;
-    const reach = (-b - Math.sqrt(root)) / a;
-    const [sx, sz] = [ox + reach * dx, oz + radius + reach * dz];
-    into.x = radius * Math.atan2(sx, sz);
-    into.y = oy + reach * dy;
-    into.facing = Math.max(0, (0.35 * -sx + 0.94 * sz) / radius);
-    return true;
-  };
-  const pixelOf = (xMm: number, yMm: number): { x: number; y: number } => seen(...onSurface(first, xMm, yMm));
-  return { width, height, warmth: random.between(0.9, 1.05), look, seen, pixelOf };
-}
-
-/** Rows of the rotation from scene to camera: tipped by `tiltDeg` toward `toward`, then rolled. */
-function viewRotation(
-  tiltDeg: number,
-  rollDeg: number,
-  toward: number,
-): [number, number, number, number, number, number, number, number, number] {
-  const [tilt, roll] = [(tiltDeg * Math.PI) / 180, (rollDeg * Math.PI) / 180];
-  // Rotation by `tilt` about the axis (x, y, 0), by Rodrigues' formula.
-  const [x, y, c, s] = [Math.cos(toward), Math.sin(toward), Math.cos(tilt), Math.sin(tilt)];
-  const tipped = [
-    [c + x * x * (1 - c), x * y * (1 - c), y * s],
-    [x * y * (1 - c), c + y * y * (1 - c), -x * s],
-    [-y * s, x * s, c],
-  ] as const;
-  const [cr, sr] = [Math.cos(roll), Math.sin(roll)];
-  const [a, b, d] = tipped;
-  return [
-    cr * a[0] - sr * b[0],
-    cr * a[1] - sr * b[1],
-    cr * a[2] - sr * b[2],
-    sr * a[0] + cr * b[0],
-    sr * a[1] + cr * b[1],
-    sr * a[2] + cr * b[2],
-    ...d,
-  ];
-}
-
 /** A point of a tag, mm from its top left, as a point of the surface. */
 function onSurface({ tag, widthMm, heightMm, cos, sin }: Thing, xMm: number, yMm: number): [number, number] {
   const [dx, dy] = [xMm - widthMm / 2, yMm - heightMm / 2];
   return [tag.xMm + cos * dx - sin * dy, tag.yMm + sin * dx + cos * dy];
+}
+
+/** Points along a tag's long edges: enough to frame it even where it curves. */
+const rimOf = (thing: Thing): [number, number][] =>
+  [0, 0.25, 0.5, 0.75, 1].flatMap((along) =>
+    [0, 1].map((down) => onSurface(thing, along * thing.widthMm, down * thing.heightMm)),
+  );
+
+function standOf({ widthMm, heightMm }: Thing, { pxPerMm, tiltDeg, rotationDeg, wrapDeg }: Damage): Stand {
+  const radiusMm = wrapDeg > 0 ? widthMm / ((wrapDeg * Math.PI) / 180) : 0;
+  return {
+    pxPerMm,
+    tiltDeg,
+    rotationDeg,
+    radiusMm,
+    distanceMm: Math.max(150, 3 * Math.max(widthMm, heightMm)),
+  };
 }
 
 const PAPER: Rgb = [240, 238, 230];

@@ -81,7 +81,7 @@ async function drawn(
     y: (pageMm.height - PAGE_MARGIN_MM - place.y) * PT_PER_MM,
   };
   page.drawText(text, { ...at, size: 22, font });
-  page.drawText('Amberley Dusk × Old Tollhouse', { ...at, y: at.y - 20, size: 6, font });
+  page.drawText('Quillon Dusk × Brackwater', { ...at, y: at.y - 20, size: 6, font });
   const [raster] = await rasterisePdf(await document.save(), dpi);
   if (!raster) throw new Error('the page was not drawn');
   return { face: cutOut(raster, { x: PAGE_MARGIN_MM, y: PAGE_MARGIN_MM, ...TAG_MM }), symbolMm };
