@@ -1,0 +1,59 @@
+/** What to say when a symbol does not fit a face: why, and what would. */
+import { MM_PER_INCH } from '../codes/module-fit.js';
+import { InputError } from '../errors.js';
+import { arrange, type Needs } from './arrange.js';
+import type { Face } from './faces.js';
+import { turnedSize } from './geometry.js';
+import type { Stock, SymbolChoice } from './stock.js';
+
+const USUAL_DPI = [203, 300, 600, 1200];
+const NAMES: Readonly<Record<SymbolChoice, string>> = {
+  qr: 'A QR code',
+  code128: 'A Code 128',
+  both: 'A QR code with a Code 128',
+};
+
+/** The error for a face that `arrange` refused with these needs. */
+export function cannotFit(stock: Stock, choice: SymbolChoice, face: Face, needs: Needs): InputError {
+  const room = turnedSize(face);
+  const mm = (dots: number) => ((dots * MM_PER_INCH) / needs.dpi).toFixed(1);
+  const least = [
+    ...(needs.qrModules === null ? [] : [`${needs.leastMm.qr} mm (QR, ${needs.qrModules} modules)`]),
+    ...(needs.code128Modules === null
+      ? []
+      : [`${needs.leastMm.code128} mm (Code 128, up to ${needs.code128Modules} modules)`]),
+  ].join(' and ');
+  return new InputError(
+    'symbol-does-not-fit',
+    `${NAMES[choice]} with frame and ID does not fit a face of stock "${stock.name}" ` +
+      `(${mm(room.width)} × ${mm(room.height)} mm) at ${needs.dpi} dpi with modules of at least ${least}.`,
+    `What fits: ${whatFits(room, choice, needs).join('; ') || 'a larger stock'}.`,
+  );
+}
+
+function whatFits(room: { width: number; height: number }, choice: SymbolChoice, needs: Needs): string[] {
+  const fits: string[] = [];
+  const dpi = USUAL_DPI.find((dpi) => {
+    const scale = dpi / needs.dpi;
+    const scaled = { width: Math.floor(room.width * scale), height: Math.floor(room.height * scale) };
+    return dpi > needs.dpi && arrange(scaled, { ...needs, dpi }) !== null;
+  });
+  if (dpi !== undefined) fits.push(`a printer of ${dpi} dpi`);
+  if (choice === 'both' && arrange(room, { ...needs, code128Modules: null }) !== null) {
+    fits.push('the QR code alone (--symbol qr)');
+  }
+  if (choice === 'both' && arrange(room, { ...needs, qrModules: null }) !== null) {
+    fits.push('the Code 128 alone (--symbol code128)');
+  }
+  if (choice === 'code128' && arrange(room, { ...needs, code128Modules: null, qrModules: 21 }) !== null) {
+    fits.push('a QR code (--symbol qr)');
+  }
+  if (
+    needs.qrModules !== null &&
+    needs.qrModules > 21 &&
+    arrange(room, { ...needs, qrModules: 21 }) !== null
+  ) {
+    fits.push('a QR code without a link');
+  }
+  return [...fits, 'a larger stock'];
+}

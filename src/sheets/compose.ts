@@ -1,0 +1,332 @@
+/**
+ * One tag on one face: the symbols' places and the text that goes with them, in whole dots from the
+ * face's top left. Pure: it neither draws nor knows the page.
+ */
+import { type Code128Bars, code128Bars, code128WidestModules } from '../codes/code128.js';
+import { dotsAtLeast } from '../codes/module-fit.js';
+import { type BitMatrix, type QrLevel, qrModules, qrText } from '../codes/qr.js';
+import { type Arrangement, arrange, type TextPlace } from './arrange.js';
+import { cannotFit } from './cannot-fit.js';
+import type { Face } from './faces.js';
+import { type Box, type Turn, turnedInto, turnedSize } from './geometry.js';
+import type { Stock, SymbolChoice } from './stock.js';
+import { code128Block, QR_FRAME_MODULES, QR_MARGIN_MODULES, qrBlockModules } from './symbol-blocks.js';
+import { type FittedText, fitText } from './text-fit.js';
+import { CAP_EM, type Typesetter, type Weight } from './typesetter.js';
+
+/** What a tag says. Fields that the ledger does not know are null. */
+export interface Tag {
+  readonly id: string;
+  readonly issue: number;
+  /** What the QR code holds: the tag text, or a link that ends in it. Code 128 holds the tag text. */
+  readonly text: string;
+  readonly cross: string | null;
+  readonly sown: string | null;
+  readonly key: string | null;
+  /** ID of the plant a cutting came from. */
+  readonly origin: string | null;
+}
+
+export type TextField = 'cross' | 'sown' | 'key' | 'origin';
+
+/** Rectangles to fill, as x, y, width, height one after the other, in units of `unitDots`. */
+export interface SymbolDrawing {
+  readonly kind: 'qr' | 'code128';
+  readonly text: string;
+  readonly moduleDots: number;
+  readonly quietDots: number;
+  /** The symbol without its quiet zone, in dots from the face's top left. */
+  readonly box: Box;
+  /** Where the rectangles count from, in dots from the face's top left. */
+  readonly x: number;
+  readonly y: number;
+  readonly unitDots: number;
+  readonly rectangles: readonly number[];
+}
+
+/** A line of text: the start of its baseline in dots from the face's top left. */
+export interface TextDrawing {
+  readonly text: string;
+  readonly weight: Weight;
+  readonly sizeDots: number;
+  readonly x: number;
+  readonly y: number;
+  readonly turn: Turn;
+}
+
+export interface Composition {
+  readonly symbols: readonly SymbolDrawing[];
+  readonly texts: readonly TextDrawing[];
+  readonly shortened: readonly { readonly field: TextField; readonly full: string; readonly shown: string }[];
+}
+
+/** Size of the issue beside the ID, as a share of the ID's. */
+const ISSUE_SHARE = 0.5;
+/** Between ID and issue, as a share of the issue's type size. */
+const ISSUE_SPACE_EM = 0.06;
+/** A typical character of an ID in bold; one with many wide characters is set a little smaller. */
+const ID_CHARACTER_EM = 0.65;
+const DIGIT_EM = 0.6;
+const DOT_EM = 0.25;
+const LINE_LEADING_EM = 1.24;
+const LINE_LEAST_CAP_MM = 1;
+
+/** Composes the tags of one sheet; tags of like extent share one arrangement. */
+export class Composer {
+  readonly #arrangements = new Map<string, Arrangement>();
+
+  constructor(
+    readonly stock: Stock,
+    readonly choice: SymbolChoice,
+    readonly dpi: number,
+    readonly level: QrLevel,
+    readonly typesetter: Typesetter,
+  ) {}
+
+  /** Throws `InputError` (`symbol-does-not-fit`) naming what would fit. */
+  compose(tag: Tag, face: Face): Composition {
+    const qr = this.choice === 'code128' ? null : qrModules(tag.text, this.level);
+    const tagText = `${tag.id}.${tag.issue}`;
+    const bars = this.choice === 'qr' ? null : code128Bars(tagText);
+    const arrangement = this.#arrangement(tag, face, qr?.size ?? null, bars && tagText.length);
+    const symbols = arrangement.symbols.map((place) =>
+      place.kind === 'qr'
+        ? drawQr(qrText(tag.text), qr as BitMatrix, place)
+        : drawCode128(tagText, bars as Code128Bars, place, this.dpi),
+    );
+    const texts: TextDrawing[] = [...this.#idTexts(tag, arrangement.id)];
+    if (arrangement.copy !== null) texts.push(...this.#idTexts(tag, arrangement.copy));
+    const fitted = this.#fitLines(tag, arrangement);
+    if (fitted !== null && arrangement.lines !== null) {
+      texts.push(...this.#lineTexts(fitted, arrangement.lines));
+    }
+    return { symbols, texts, shortened: shortenedFields(tag, fitted) };
+  }
+
+  #arrangement(tag: Tag, face: Face, qrSize: number | null, code128Characters: number | null): Arrangement {
+    const { width, height } = turnedSize(face);
+    const issueDigits = String(tag.issue).length;
+    const key = [width, height, qrSize, code128Characters, tag.id.length, issueDigits].join(' ');
+    let arrangement = this.#arrangements.get(key);
+    if (arrangement === undefined) {
+      const needs = {
+        qrModules: qrSize,
+        code128Modules: code128Characters === null ? null : code128WidestModules(code128Characters),
+        idAspect: idAspect(tag.id.length, issueDigits),
+        leastMm: this.stock.least_module_mm,
+        dpi: this.dpi,
+      };
+      arrangement = arrange({ width, height }, needs) ?? undefined;
+      if (arrangement === undefined) throw cannotFit(this.stock, this.choice, face, needs);
+      this.#arrangements.set(key, arrangement);
+    }
+    return arrangement;
+  }
+
+  #idTexts(tag: Tag, place: TextPlace): TextDrawing[] {
+    const { typesetter } = this;
+    const room = turnedSize(place);
+    const issue = `.${tag.issue}`;
+    const idEm = typesetter.widthEm(tag.id, 'bold');
+    const wholeEm = idEm + ISSUE_SHARE * (ISSUE_SPACE_EM + typesetter.widthEm(issue, 'medium'));
+    const nominalEm = CAP_EM * idAspect(tag.id.length, String(tag.issue).length);
+    const sizeDots = Math.floor(Math.min(room.height / CAP_EM, room.width / Math.max(wholeEm, nominalEm)));
+    const left = place.align === 'centre' ? Math.round((room.width - wholeEm * sizeDots) / 2) : 0;
+    // The small copy of a turned spine stands where the eye expects it: both edges aligned.
+    const baseline = Math.round((room.height + CAP_EM * sizeDots) / 2);
+    const issueDots = Math.round(ISSUE_SHARE * sizeDots);
+    const issueX = left + Math.round(idEm * sizeDots + ISSUE_SPACE_EM * issueDots);
+    return [
+      textAt(place, { text: tag.id, weight: 'bold', sizeDots, x: left, y: baseline }),
+      textAt(place, { text: issue, weight: 'medium', sizeDots: issueDots, x: issueX, y: baseline }),
+    ];
+  }
+
+  #fitLines(tag: Tag, arrangement: Arrangement): FittedText | null {
+    const place = arrangement.lines;
+    if (place === null) return null;
+    const room = turnedSize(place);
+    return fitText(
+      tagFields(tag).map(({ field, text, weight }) => ({
+        name: field,
+        text,
+        measure: (part: string) => this.typesetter.widthEm(part, weight),
+      })),
+      {
+        ...room,
+        largestSize: Math.floor(place.capDots / CAP_EM),
+        leastSize: Math.min(
+          Math.floor(place.capDots / CAP_EM),
+          dotsAtLeast(LINE_LEAST_CAP_MM / CAP_EM, this.dpi),
+        ),
+        capEm: CAP_EM,
+        leadingEm: LINE_LEADING_EM,
+      },
+    );
+  }
+
+  #lineTexts(fitted: FittedText, place: NonNullable<Arrangement['lines']>): TextDrawing[] {
+    const room = turnedSize(place);
+    const capDots = CAP_EM * fitted.size;
+    const leading = Math.round(LINE_LEADING_EM * fitted.size);
+    const first =
+      place.stand === 'bottom' ? room.height - leading * (fitted.lines.length - 1) : Math.round(capDots);
+    return fitted.lines.map(({ field, text }, index) => {
+      const weight = weightOf(field.name as TextField);
+      const width = this.typesetter.widthEm(text, weight) * fitted.size;
+      const x = place.align === 'centre' ? Math.round((room.width - width) / 2) : 0;
+      return textAt(place, { text, weight, sizeDots: fitted.size, x, y: first + index * leading });
+    });
+  }
+}
+
+/** Width of an ID with its issue as a multiple of its capitals' height. */
+export function idAspect(characters: number, issueDigits: number): number {
+  const issueEm = ISSUE_SHARE * (ISSUE_SPACE_EM + DOT_EM + DIGIT_EM * issueDigits);
+  return (characters * ID_CHARACTER_EM + issueEm) / CAP_EM;
+}
+
+/** The lines of a tag, the most telling first. */
+function tagFields(tag: Tag): { field: TextField; text: string; weight: Weight }[] {
+  const all: [TextField, string | null][] = [
+    ['cross', tag.cross],
+    ['sown', tag.sown === null ? null : `sown ${tag.sown}`],
+    ['key', tag.key],
+    ['origin', tag.origin === null ? null : `cutting of ${tag.origin}`],
+  ];
+  return all.flatMap(([field, text]) =>
+    text === null || text.trim() === '' ? [] : [{ field, text: text.trim(), weight: weightOf(field) }],
+  );
+}
+
+function weightOf(field: TextField): Weight {
+  return field === 'cross' ? 'bold' : 'medium';
+}
+
+function shortenedFields(tag: Tag, fitted: FittedText | null): Composition['shortened'] {
+  if (fitted === null) return tagFields(tag).map(({ field, text }) => ({ field, full: text, shown: '' }));
+  return fitted.shortened.map(({ name, full, shown }) => ({ field: name as TextField, full, shown }));
+}
+
+function drawQr(text: string, modules: BitMatrix, place: Arrangement['symbols'][number]): SymbolDrawing {
+  const { moduleDots } = place;
+  const margin = QR_MARGIN_MODULES * moduleDots;
+  const side = modules.size * moduleDots;
+  return {
+    kind: 'qr',
+    text,
+    moduleDots,
+    quietDots: (QR_MARGIN_MODULES - QR_FRAME_MODULES) * moduleDots,
+    box: { x: place.x + margin, y: place.y + margin, width: side, height: side },
+    x: place.x,
+    y: place.y,
+    unitDots: moduleDots,
+    rectangles: [
+      ...frame(qrBlockModules(modules.size), qrBlockModules(modules.size), QR_FRAME_MODULES),
+      ...darkRectangles(modules, QR_MARGIN_MODULES),
+    ],
+  };
+}
+
+function drawCode128(
+  text: string,
+  bars: Code128Bars,
+  place: Arrangement['symbols'][number],
+  dpi: number,
+): SymbolDrawing {
+  const block = code128Block(bars.modules, place.moduleDots, dpi);
+  const turned = place.turn === 90;
+  const barDots = place.acrossDots - 2 * block.endDots;
+  const rectangles = frame(block.alongDots, place.acrossDots, block.frameDots);
+  let x = block.sideDots;
+  bars.widths.forEach((width, index) => {
+    const widthDots = width * place.moduleDots;
+    if (index % 2 === 0) rectangles.push(x, block.endDots, widthDots, barDots);
+    x += widthDots;
+  });
+  const along = {
+    x: block.sideDots,
+    y: block.endDots,
+    width: bars.modules * place.moduleDots,
+    height: barDots,
+  };
+  const room = {
+    x: place.x,
+    y: place.y,
+    width: turned ? place.acrossDots : block.alongDots,
+    height: turned ? block.alongDots : place.acrossDots,
+  };
+  return {
+    kind: 'code128',
+    text,
+    moduleDots: place.moduleDots,
+    quietDots: block.sideDots - block.frameDots,
+    box: turnedInto(room, place.turn, along),
+    x: place.x,
+    y: place.y,
+    unitDots: 1,
+    rectangles: turned ? turnedRectangles(rectangles, room.width) : rectangles,
+  };
+}
+
+/** A closed line along the inside of a rectangle's edge. */
+function frame(width: number, height: number, line: number): number[] {
+  return [
+    ...[0, 0, width, line],
+    ...[0, height - line, width, line],
+    ...[0, line, line, height - 2 * line],
+    ...[width - line, line, line, height - 2 * line],
+  ];
+}
+
+/** A quarter turn clockwise of rectangles that lie in a block `height` high before it. */
+function turnedRectangles(rectangles: readonly number[], height: number): number[] {
+  const turned: number[] = [];
+  for (let index = 0; index < rectangles.length; index += 4) {
+    const [x = 0, y = 0, w = 0, h = 0] = rectangles.slice(index, index + 4);
+    turned.push(height - y - h, x, h, w);
+  }
+  return turned;
+}
+
+/** The dark modules as few rectangles: runs of a row, joined with like runs of the rows above. */
+function darkRectangles(modules: BitMatrix, offset: number): number[] {
+  const { size } = modules;
+  const rectangles: number[] = [];
+  /** For each first column, the index of the rectangle that ended in the row above. */
+  let open = new Map<number, number>();
+  for (let row = 0; row < size; row++) {
+    const next = new Map<number, number>();
+    for (let column = 0; column < size; column++) {
+      if (!modules.dark(row, column)) continue;
+      const start = column;
+      while (modules.dark(row, column + 1)) column++;
+      const width = column - start + 1;
+      const above = open.get(start);
+      if (above !== undefined && rectangles[above + 2] === width) {
+        rectangles[above + 3] = (rectangles[above + 3] ?? 0) + 1;
+        next.set(start, above);
+      } else {
+        next.set(start, rectangles.length);
+        rectangles.push(offset + start, offset + row, width, 1);
+      }
+    }
+    open = next;
+  }
+  return rectangles;
+}
+
+/** Moves text from a turned place's own upright room into the face. */
+function textAt(place: TextPlace, text: Omit<TextDrawing, 'turn'>): TextDrawing {
+  const { box, turn } = place;
+  switch (turn) {
+    case 0:
+      return { ...text, turn, x: box.x + text.x, y: box.y + text.y };
+    case 90:
+      return { ...text, turn, x: box.x + box.width - text.y, y: box.y + text.x };
+    case 180:
+      return { ...text, turn, x: box.x + box.width - text.x, y: box.y + box.height - text.y };
+    case 270:
+      return { ...text, turn, x: box.x + text.y, y: box.y + box.height - text.x };
+  }
+}
