@@ -2,7 +2,7 @@
  * Bundles the command into dist/. Every command is a chunk of its own, loaded when it is called, so
  * that `scan` starts without the PDF and barcode code. Native and WebAssembly packages stay outside.
  */
-import { rmSync } from 'node:fs';
+import { readFileSync, rmSync } from 'node:fs';
 import { build } from 'esbuild';
 
 rmSync('dist', { recursive: true, force: true });
@@ -20,5 +20,6 @@ await build({
   banner: {
     js: "import { createRequire as makeRequire } from 'node:module'; const require = makeRequire(import.meta.url);",
   },
+  define: { POTTAG_VERSION: JSON.stringify(JSON.parse(readFileSync('package.json', 'utf8')).version) },
   logLevel: 'warning',
 });

@@ -2,7 +2,16 @@
  * Files that are either whole or not there: written beside their target, flushed, then renamed.
  */
 import { randomBytes } from 'node:crypto';
-import { closeSync, fsyncSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  copyFileSync,
+  existsSync,
+  fsyncSync,
+  openSync,
+  renameSync,
+  rmSync,
+  writeSync,
+} from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { InputError, LedgerError } from './errors.js';
 
@@ -10,13 +19,17 @@ import { InputError, LedgerError } from './errors.js';
 export interface FileBeside {
   /** Renames it to the target, replacing what was there. */
   putInPlace(): void;
-  /** Removes it; does nothing once it is in place. */
+  /** After `putInPlace`: brings back what was there before, or nothing. */
+  takeBack(): void;
+  /** Clears away whatever was written beside; the target stays as it is. */
   discard(): void;
 }
 
 /** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
 export function writeBeside(target: string, content: Uint8Array | string): FileBeside {
-  const beside = join(dirname(target), `.${basename(target)}.${randomBytes(6).toString('hex')}.part`);
+  const name = join(dirname(target), `.${basename(target)}.${randomBytes(6).toString('hex')}`);
+  const [beside, before] = [`${name}.part`, `${name}.before`];
+  let isInPlace = false;
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;
   try {
     writeAndFlush(beside, bytes);
@@ -27,14 +40,22 @@ export function writeBeside(target: string, content: Uint8Array | string): FileB
   return {
     putInPlace() {
       try {
+        if (existsSync(target)) copyFileSync(target, before);
         renameSync(beside, target);
+        isInPlace = true;
         flushFolder(dirname(target));
       } catch (error) {
         throw explainWrite(target, error);
       }
     },
+    takeBack() {
+      if (!isInPlace) return;
+      if (existsSync(before)) renameSync(before, target);
+      else rmSync(target, { force: true });
+    },
     discard() {
       rmSync(beside, { force: true });
+      rmSync(before, { force: true });
     },
   };
 }

@@ -45,6 +45,7 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     const replayed = Database.openOrCreate(join(scratch, 'replayed.sqlite'));
     replayed.pragma('synchronous = OFF');
     replayed.execute(DERIVED_SCHEMA);
+    database.execute('BEGIN'); // One state throughout, whatever is written meanwhile.
     const findings = [
       ...checkPages(database),
       ...replay(database, replayed, folder, idLength, onProgress),
@@ -53,6 +54,7 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     replayed.close();
     return { ...counts(database), findings: atMost(findings) };
   } finally {
+    database.rollback();
     database.close();
     rmSync(scratch, { recursive: true, force: true });
   }

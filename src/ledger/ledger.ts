@@ -38,10 +38,17 @@ export interface LedgerReader {
   observations(id: PlantId): Promise<Observation[]>;
 }
 
+/** What the journal adds to an entry. */
+export interface Recorded {
+  /** The entry's time-ordered UUID. */
+  readonly id: string;
+  readonly at: string;
+  readonly by: string;
+}
+
 /** The ledger inside one transaction. */
 export interface LedgerWriter extends LedgerReader {
-  /** Returns the new entry's ID. */
-  append(entry: NewEntry): Promise<string>;
+  append(entry: NewEntry): Promise<Recorded>;
 }
 
 export interface Ledger extends LedgerReader {

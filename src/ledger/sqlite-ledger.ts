@@ -10,7 +10,7 @@ import { LedgerError } from '../errors.js';
 import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
 import { Database } from './database.js';
 import type { NewEntry } from './entries.js';
-import type { Ledger, LedgerReader, LedgerWriter, PlantSelection } from './ledger.js';
+import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
 import type { Observation, Plant, Tag } from './model.js';
 import { lastIssues, observationsOf, plantsBy, plantsLike, plantsSelected, tagsOf } from './queries.js';
 import { DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
@@ -110,16 +110,16 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
 }
 
 /** Journal and tables together; the schemas are loaded only when something is written. */
-function appender(database: Database, by: string, now: Clock): (entry: NewEntry) => Promise<string> {
+function appender(database: Database, by: string, now: Clock): (entry: NewEntry) => Promise<Recorded> {
   const at = now().toISOString();
   const loading = Promise.all([import('./journal.js'), import('./derive.js')]);
   let writer: import('./journal.js').JournalWriter | undefined;
   return async (entry) => {
     const [{ JournalWriter }, { derive }] = await loading;
     writer ??= new JournalWriter(database, at, by);
-    const { id, seq } = writer.append(entry);
-    derive(database, { ...entry, seq });
-    return id;
+    const written = writer.append(entry);
+    derive(database, { ...entry, seq: written.seq });
+    return written;
   };
 }
 
@@ -166,7 +166,7 @@ class SqliteReader implements LedgerReader {
 class SqliteWriter extends SqliteReader implements LedgerWriter {
   constructor(
     database: Database,
-    readonly append: (entry: NewEntry) => Promise<string>,
+    readonly append: (entry: NewEntry) => Promise<Recorded>,
   ) {
     super(database);
   }

@@ -1,0 +1,44 @@
+import type { Command } from 'commander';
+import { bold, columns, counted, green, red } from '../console.js';
+import type { Context, ExitCode, Run } from '../context.js';
+
+export function addCheck(program: Command, run: Run): void {
+  program
+    .command('check')
+    .description('Verify the whole ledger: its journal, its tables, its photos and printed sheets.')
+    .addHelpText(
+      'after',
+      '\nExit code 3 if the ledger itself is damaged, 1 if only a photo or a printed sheet is missing or changed.',
+    )
+    .action((_options: object, command: Command) => run(command, check));
+}
+
+async function check({ console, ledgerFolder }: Context): Promise<ExitCode> {
+  const { checkLedger } = await import('../../ledger/check.js');
+  const report = checkLedger(ledgerFolder, console.progress('checking'));
+  const { entries, plants, tags, observations, findings } = report;
+  const isDamaged = findings.some(({ kind }) => kind === 'damage');
+  console.document({ ok: findings.length === 0, entries, plants, tags, observations, findings });
+  const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')].join(
+    ', ',
+  );
+  if (findings.length === 0) {
+    console.print(
+      `${green(bold('Sound.'))} ${what}; ${counted(entries, 'entry', 'entries')} in an unbroken chain.`,
+    );
+    return 0;
+  }
+  console.print(`${red(bold(`${counted(findings.length, 'finding')}.`))} ${what}.`);
+  console.print(
+    columns(
+      findings.map(({ where, what }) => [where, what]),
+      '  ',
+    ),
+  );
+  if (isDamaged) {
+    console.print(
+      'Copy the ledger folder aside before anything else, then put back your last good copy of it.',
+    );
+  }
+  return isDamaged ? 3 : 1;
+}

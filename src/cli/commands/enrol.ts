@@ -1,0 +1,219 @@
+import { readFileSync } from 'node:fs';
+import { basename } from 'node:path';
+import { type Command, Option } from 'commander';
+import { InputError } from '../../errors.js';
+import { type FileBeside, writeBeside } from '../../files.js';
+import { DEFAULT_ID_LENGTH, ID_LENGTHS, type IdLength, isIdLength } from '../../ids/plant-id.js';
+import type { Ledger } from '../../ledger/ledger.js';
+import type { DateOrder } from '../../plants/dates.js';
+import type { Change, EnrolPlan } from '../../plants/enrol.js';
+import type { PlantRows } from '../../plants/rows.js';
+import { bold, columns, counted, dim, red, yellow } from '../console.js';
+import type { Context, ExitCode, Run } from '../context.js';
+import { problemList } from '../report-error.js';
+
+interface EnrolOptions {
+  readonly column: ReadonlyMap<string, string>;
+  readonly dates?: DateOrder;
+  readonly skipBad: boolean;
+  readonly amend: boolean;
+  readonly dryRun: boolean;
+  readonly out?: string;
+  readonly idLength?: string;
+}
+
+const MORE_HELP = `
+The file is comma-, semicolon- or tab-separated, in UTF-8, UTF-16 or Windows-1252. Columns:
+key (your own unique name of the plant; required), seed_parent, pollen_parent, sown, kind
+(seedling, cutting, graft, parent), origin (ID or key of the plant a cutting came from),
+station, type (of parents), note. Plain headings such as Mother, ♂ or Date sown are
+understood; further columns are kept as they are.
+
+All rows are enrolled or, if any has a problem, none. Enrolling a file again gives the same
+IDs. A ledger is made if there is none yet.
+
+Examples:
+  pottag enrol seedlings.csv --out seedlings-with-ids.csv
+  pottag enrol seedlings.csv --column key="Pot" --dates dmy --dry-run`;
+
+export function addEnrol(program: Command, run: Run): void {
+  program
+    .command('enrol')
+    .description('Turn the rows of a CSV into plants with permanent IDs.')
+    .argument('<file.csv>', 'the plants, one a row')
+    .option('--column <field=heading>', 'which column holds a field (repeatable)', columnOption, new Map())
+    .addOption(
+      new Option('--dates <order>', 'how 03/04/2026 is meant: day, month and year in this order').choices([
+        'dmy',
+        'mdy',
+        'ymd',
+      ]),
+    )
+    .option('--skip-bad', 'enrol the good rows although others have problems', false)
+    .option('--amend', 'write what the file says otherwise of plants enrolled before', false)
+    .option('--dry-run', 'only say what would be done', false)
+    .option('--out <file.csv>', 'write the file again, with a column of IDs')
+    .addOption(
+      new Option(
+        '--id-length <n>',
+        'characters of an ID, for a new ledger (default: 5, for 32,767 plants)',
+      ).choices(ID_LENGTHS.map(String)),
+    )
+    .addHelpText('after', MORE_HELP)
+    .action((file: string, options: EnrolOptions, command: Command) =>
+      run(command, (context) => enrol(context, file, options)),
+    );
+}
+
+function columnOption(text: string, before: ReadonlyMap<string, string>): Map<string, string> {
+  const [, field, heading] = /^([^=]+)=(.*)$/su.exec(text) ?? [];
+  if (field === undefined || heading === undefined) {
+    throw new InputError(
+      'bad-column-option',
+      `--column ${text} has no "=".`,
+      'Write it as --column key="Their Heading".',
+    );
+  }
+  return new Map([...before, [field, heading]]);
+}
+
+async function enrol(context: Context, file: string, options: EnrolOptions): Promise<ExitCode> {
+  const { readPlantRows } = await import('../../plants/rows.js');
+  const { createLedger, findLedger } = await import('../../ledger/sqlite-ledger.js');
+  const { planEnrolment } = await import('../../plants/enrol.js');
+  const { console, ledgerFolder, now, by, today } = context;
+  const read = readPlantRows(readCsv(file), {
+    columns: options.column,
+    dates: options.dates,
+    today,
+    file: basename(file),
+    onProgress: console.progress('reading'),
+  });
+  let ledger = findLedger(ledgerFolder, now);
+  try {
+    const idLength = chooseIdLength(options, ledger, ledgerFolder);
+    const draft = await planEnrolment(ledger, idLength, read);
+    const isRefused = draft.problems.length > 0 && !options.skipBad;
+    if (options.dryRun || isRefused) return report(context, draft, options, false);
+    const isNew = ledger === undefined;
+    ledger ??= await createLedger(ledgerFolder, idLength, by, now);
+    if (isNew) console.talk(`A new ledger: ${ledgerFolder}`);
+    const plan = await write(context, ledger, read, options);
+    return report(context, plan, options, true);
+  } finally {
+    ledger?.close();
+  }
+}
+
+/** Plans again inside the transaction: another command may have enrolled meanwhile. */
+async function write(
+  context: Context,
+  ledger: Ledger,
+  read: PlantRows,
+  options: EnrolOptions,
+): Promise<EnrolPlan> {
+  const { carryOut, planEnrolment } = await import('../../plants/enrol.js');
+  const { csvWithIds } = await import('../../plants/write-back.js');
+  let file: FileBeside | undefined;
+  try {
+    return await ledger.write(context.by, async (writer) => {
+      const plan = await planEnrolment(writer, ledger.idLength, read);
+      if (options.out !== undefined) {
+        const ids = new Map(plan.plants.map(({ line, id }) => [line, id]));
+        file = writeBeside(options.out, `\ufeff${csvWithIds(read.source, ids)}`);
+      }
+      await carryOut(writer, plan, options.amend, context.console.progress('enrolling'));
+      file?.putInPlace();
+      return plan;
+    });
+  } catch (error) {
+    file?.takeBack();
+    throw error;
+  } finally {
+    file?.discard();
+  }
+}
+
+function chooseIdLength({ idLength }: EnrolOptions, ledger: Ledger | undefined, folder: string): IdLength {
+  const asked = idLength === undefined ? undefined : Number(idLength);
+  if (ledger === undefined) return isIdLength(asked) ? asked : DEFAULT_ID_LENGTH;
+  if (asked === undefined || asked === ledger.idLength) return ledger.idLength;
+  throw new InputError(
+    'id-length-is-fixed',
+    `The ledger in ${folder} has IDs of ${ledger.idLength} characters, not ${asked}; that cannot change.`,
+    'Leave --id-length out, or make another ledger with --ledger.',
+  );
+}
+
+function readCsv(file: string): Uint8Array {
+  try {
+    return readFileSync(file);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
+    throw new InputError('cannot-read-file', message, 'Name the CSV file of your plants.', {}, [], {
+      cause: error,
+    });
+  }
+}
+
+const MOST_LINES = 20;
+
+function report({ console }: Context, plan: EnrolPlan, options: EnrolOptions, isWritten: boolean): ExitCode {
+  const { problems, changes, toEnrol, toAmend, known } = plan;
+  const isRefused = problems.length > 0 && !options.skipBad;
+  console.document({
+    enrolled: isRefused ? 0 : toEnrol.length,
+    known,
+    changed: toAmend.length,
+    problems,
+    plants: isRefused ? [] : plan.plants.map(({ id, key, line }) => ({ id, key, line })),
+    changes,
+    written: isWritten,
+  });
+  if (problems.length > 0) {
+    const heading = `${red(bold(counted(problems.length, 'problem')))}${isRefused ? '; nothing was written' : ''}`;
+    console.warn(`${heading}\n${problemList(problems)}`);
+    if (isRefused)
+      console.warn('Put them right and enrol the file again, or enrol the good rows with --skip-bad.');
+  }
+  if (isRefused) return 2;
+  const verb = isWritten ? 'enrolled' : 'would be enrolled';
+  console.print(
+    `${bold(counted(toEnrol.length, 'plant'))} ${verb}, ${known.toLocaleString('en-GB')} known already.`,
+  );
+  const news = new Set(toEnrol.map(({ id }) => id));
+  const rows = plan.plants.filter(({ id }) => news.has(id)).map(({ id, key }) => [bold(id), key]);
+  printSome(console, rows, 'ID and key of each: --out FILE.csv or --json');
+  if (changes.length > 0) printChanges(console, changes, options, isWritten);
+  if (options.out !== undefined && isWritten) console.print(`Written with IDs: ${options.out}`);
+  const needsPerson = problems.length > 0 || (changes.length > 0 && !options.amend);
+  return needsPerson ? 1 : 0;
+}
+
+function printChanges(
+  console: Context['console'],
+  changes: readonly Change[],
+  { amend }: EnrolOptions,
+  isWritten: boolean,
+): void {
+  const done = amend ? (isWritten ? 'amended' : 'would be amended') : 'not written (--amend writes them)';
+  console.print(`${yellow(bold(counted(changes.length, 'change')))} to plants enrolled before, ${done}:`);
+  const rows = changes.map(({ line, id, field, was, is }) => [
+    `line ${line}`,
+    bold(id),
+    field,
+    `${was ?? dim('nothing')} → ${is ?? dim('nothing')}`,
+  ]);
+  printSome(console, rows, '--json lists all');
+}
+
+function printSome(
+  console: Context['console'],
+  rows: readonly (readonly string[])[],
+  whereAll: string,
+): void {
+  if (rows.length === 0) return;
+  console.print(columns(rows.slice(0, MOST_LINES), '  '));
+  if (rows.length > MOST_LINES) console.print(dim(`  … and ${rows.length - MOST_LINES} more (${whereAll})`));
+}

@@ -1,0 +1,173 @@
+import { createInterface } from 'node:readline';
+import type { Command } from 'commander';
+import { InputError } from '../../errors.js';
+import type { ObservedValues } from '../../ledger/model.js';
+import { parseDay, parseValues } from '../../observe/observation.js';
+import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
+import type { Scan, ToRecord } from '../../scan/scans.js';
+import type { SessionEvent } from '../../scan/session.js';
+import { bold, type Console, green, yellow } from '../console.js';
+import type { Context, ExitCode, Run } from '../context.js';
+import { crossOf, observationJson, plantJson } from '../json.js';
+import { plantInWords, seenInWords } from '../words.js';
+
+interface ScanOptions extends Readonly<Record<string, unknown>> {
+  readonly photo?: readonly string[];
+  readonly photoKeep?: true;
+  readonly date?: string;
+  readonly by?: string;
+}
+
+const MORE_HELP = `
+With neither texts nor photos, lines are read until the end of input: a scanned tag opens
+the plant, the lines after it are what was seen on it, until the next tag:
+
+  K7FY5.1
+  fruit ripe
+  brix 18.5
+
+An ID that cannot be read whole is typed with ? (K?F?5). It is offered, never taken: type
+the whole ID, or "yes" in such a session, when the plant in front of you is the one.
+
+Examples:
+  pottag scan K7FY5 --fruit ripe --brix 18.5 --liking 8
+  pottag scan --photo IMG_0412.jpg --inside pulp
+  pottag scan K7FY5 --photo cut-fruit.jpg --photo-keep
+
+Before you taste: not a fruit of a plant sprayed within the product's waiting period, nor of a
+species whose seedlings may be poisonous. Fig latex burns skin in sunlight: wear gloves, wash.`;
+
+export function addScan(program: Command, run: Run): void {
+  const command = program
+    .command('scan')
+    .description('Find the plant that a tag or ID names, and record what was seen on it.')
+    .argument('[text...]', 'what the tag says, e.g. K7FY5.2, or an ID, e.g. K7FY5')
+    .option('--photo <file...>', 'read the tags in photos (JPEG, PNG, WebP)')
+    .option('--photo-keep', 'keep the photo with the observation')
+    .option('--date <day>', 'the day it was seen, e.g. 2026-09-14 (default: today)');
+  for (const trait of TRAITS) {
+    command.option(`--${trait.name} <value>`, `${trait.meaning}: ${allowedValues(trait)}`);
+  }
+  command
+    .option('--by <name>', 'who saw it (default: POTTAG_BY or your user name)')
+    .addHelpText('after', MORE_HELP)
+    .action((texts: string[], options: ScanOptions, own: Command) =>
+      run(own, (context) => scan(context, texts, options)),
+    );
+}
+
+async function scan(context: Context, texts: readonly string[], options: ScanOptions): Promise<ExitCode> {
+  const values = parseValues(options as Readonly<Record<string, string | undefined>>);
+  const date = options.date === undefined ? context.today : parseDay(options.date, context.today);
+  const toRecord = { by: options.by ?? context.by, date, values, keepPhoto: options.photoKeep ?? false };
+  const photos = options.photo ?? [];
+  if (toRecord.keepPhoto && photos.length === 0) {
+    throw new InputError(
+      'no-photo',
+      '--photo-keep keeps a photo, but none is named.',
+      'Name it with --photo FILE.',
+    );
+  }
+  if (texts.length > 0 && photos.length > 0 && !(toRecord.keepPhoto && photos.length === 1)) {
+    throw new InputError(
+      'text-and-photo',
+      'Both a text and photos to read were given.',
+      'Give one or the other; or one photo to keep with the typed plant (--photo FILE --photo-keep).',
+    );
+  }
+  if (texts.length === 0 && photos.length === 0) return session(context, toRecord);
+  const { scanPhotos, scanTexts } = await import('../../scan/scans.js');
+  return context.withLedger(async (ledger) => {
+    const scans =
+      texts.length > 0
+        ? await scanTexts(ledger, texts, toRecord, photos[0] ?? null)
+        : await scanPhotos(ledger, photos, toRecord);
+    context.console.document({ scans: scans.map(scanJson) });
+    for (const one of scans) await printScan(context.console, one, ledger.idLength);
+    return scans.every(({ status, notRecorded }) => status === 'current' && notRecorded === null) ? 0 : 1;
+  });
+}
+
+function scanJson(scan: Omit<Scan, 'photo' | 'notRecorded'> & Partial<Pick<Scan, 'photo' | 'notRecorded'>>) {
+  return {
+    text: scan.text,
+    id: scan.id,
+    issue: scan.issue,
+    status: scan.status,
+    plant: scan.plant === null ? null : plantJson(scan.plant),
+    candidates: scan.candidates.map(({ plant, because }) => ({
+      id: plant.id,
+      because,
+      cross: crossOf(plant),
+      station: plant.station,
+      plant: plantJson(plant),
+    })),
+    observation: scan.observation === null ? null : observationJson(scan.observation),
+    photo: scan.photo ?? null,
+    not_recorded: scan.notRecorded ?? null,
+  };
+}
+
+async function printScan(console: Console, scan: Scan, idLength: number): Promise<void> {
+  const { whatToDo } = await import('../../scan/unresolved.js');
+  const from = scan.photo === null ? '' : `${scan.photo}: `;
+  if (scan.text === null) {
+    console.print(`${from}${yellow('no code could be read')}`);
+    console.print('  Take it again: closer, sharper, without glare; or type the ID that stands on the tag.');
+  } else {
+    const status = scan.status === 'current' ? green(scan.status) : yellow(scan.status);
+    const plant = scan.plant === null ? '' : `  ${plantInWords(scan.plant)}`;
+    console.print(`${from}${bold(scan.text)}  ${status}${plant}`);
+    const todo = whatToDo(scan.status, idLength, scan.text);
+    if (todo !== null) console.print(`  ${todo}`);
+  }
+  for (const { plant, because } of scan.candidates) {
+    console.print(`  Is it ${bold(plant.id)}? (${because})  ${plantInWords(plant)}`);
+  }
+  if (scan.observation !== null) {
+    console.print(`  ${green('recorded')} ${scan.observation.date}: ${seenInWords(scan.observation)}`);
+  }
+  if (scan.notRecorded !== null) console.print(`  ${yellow('not recorded')}: ${scan.notRecorded}.`);
+}
+
+/** Reads a session from stdin; an interrupt is an end of input, so that nothing typed is lost. */
+async function session(
+  context: Context,
+  { by, date, values }: ToRecord & { values: ObservedValues },
+): Promise<ExitCode> {
+  const { ScanSession } = await import('../../scan/session.js');
+  const { console } = context;
+  return context.withLedger(async (ledger) => {
+    if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
+    const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
+    process.once('SIGINT', () => lines.close());
+    const scanning = new ScanSession(ledger, { by, today: context.today, date, values });
+    for await (const line of lines) {
+      for (const event of await scanning.line(line)) await printEvent(console, event, ledger.idLength);
+    }
+    for (const event of await scanning.end()) await printEvent(console, event, ledger.idLength);
+    const { scans, problems } = scanning;
+    console.document({
+      scans: scans.map(scanJson),
+      problems: problems.map(({ line, problem }) => ({ line, column: null, problem })),
+    });
+    return problems.length === 0 && scans.every(({ status }) => status === 'current') ? 0 : 1;
+  });
+}
+
+async function printEvent(console: Console, event: SessionEvent, idLength: number): Promise<void> {
+  switch (event.kind) {
+    case 'scanned':
+      await printScan(console, { ...event.scan, photo: null, notRecorded: null }, idLength);
+      return;
+    case 'noted':
+      console.print(`  ${event.what}`);
+      return;
+    case 'saved':
+      console.print(`  ${green('recorded')} ${event.observation.date}: ${seenInWords(event.observation)}`);
+      return;
+    case 'problem':
+      console.print(`  ${yellow(`line ${event.line}`)}: ${event.problem}`);
+      return;
+  }
+}

@@ -1,0 +1,158 @@
+import { join, resolve as resolvePath } from 'node:path';
+import { type Command, Option } from 'commander';
+import { InputError } from '../../errors.js';
+import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
+import type { Choice } from '../../plants/select.js';
+import type { Sheets } from '../../sheets/sheets.js';
+import type { SymbolChoice } from '../../sheets/stock.js';
+import { bold, columns, counted, yellow } from '../console.js';
+import type { Context, ExitCode, Run } from '../context.js';
+import { integerOption, numberOption, pairOption } from '../options.js';
+
+interface TagsOptions extends Omit<Choice, 'ids'> {
+  readonly stock: string;
+  readonly out: string;
+  readonly symbol: SymbolChoice;
+  readonly firstCell: number;
+  readonly dpi?: number;
+  readonly link?: string;
+  readonly copies: number;
+  readonly reprint: boolean;
+  readonly nudge: readonly [number, number];
+  readonly scale: number;
+}
+
+const MORE_HELP = `
+Every tag gets a new issue (K7FY5.2 after K7FY5.1) and makes the one before superseded;
+--reprint prints the same issue again. Print at 100 %, not "fit to page".
+
+Examples:
+  pottag tags --untagged --stock a4-65-38x21 --out tags.pdf
+  pottag tags K7FY5 --stock stake-a4-16x127 --out stake.pdf
+  pottag tags --cross "Seed Parent × Pollen Parent" --stock roll-203-50x25 --out roll.pdf
+
+Care: fig latex burns skin in sunlight; wear gloves when you tie tags to cut wood, and wash.
+Moving or sharing cuttings falls under local plant-health and plant-variety rules.`;
+
+export function addTags(program: Command, run: Run): void {
+  program
+    .command('tags')
+    .description('Print tags: a PDF for a stock of blank labels, and an issue recorded for each tag.')
+    .argument('[id...]', 'plants to print tags for')
+    .requiredOption('--stock <name>', 'the labels to print on (pottag stocks lists them)')
+    .requiredOption('--out <file.pdf>', 'the PDF to write')
+    .option('--untagged', 'all plants that have no current tag', false)
+    .option('--all', 'all plants', false)
+    .option('--cross <cross>', 'plants of one cross, seed parent first: "A × B"')
+    .option('--kind <kind>', 'seedling, cutting, graft or parent')
+    .option('--station <prefix>', 'plants whose station begins like this')
+    .addOption(new Option('--symbol <kind>', 'what to scan').choices(['qr', 'code128', 'both']).default('qr'))
+    .option(
+      '--first-cell <n>',
+      'start at this label of a used sheet, counted along the rows',
+      integerOption(1),
+      1,
+    )
+    .option('--copies <n>', 'of each tag', integerOption(1, 100), 1)
+    .option('--reprint', 'the same issue again, after a jam', false)
+    .option('--dpi <n>', "dots per inch of the printer (default: the stock's)", integerOption(100, 2400))
+    .option('--link <url>', 'the QR code holds this address and the tag text')
+    .option('--nudge <x,y>', 'move everything by mm, right and down', pairOption(-20, 20), [0, 0] as const)
+    .option('--scale <n>', 'stretch the sheet, for a printer that shrinks it', numberOption(0.9, 1.1), 1)
+    .addHelpText('after', MORE_HELP)
+    .action((ids: string[], options: TagsOptions, command: Command) =>
+      run(command, (context) => tags(context, ids, options)),
+    );
+}
+
+async function tags(context: Context, ids: readonly string[], options: TagsOptions): Promise<ExitCode> {
+  const { loadStock, shippedStocksFolder } = await import('../../sheets/stock-files.js');
+  const { choosePlants } = await import('../../plants/select.js');
+  const { parseLink, printTags } = await import('../../sheets/print.js');
+  const { console, ledgerFolder } = context;
+  const stock = loadStock(options.stock, [shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
+  const link = options.link === undefined ? null : parseLink(options.link);
+  if (!/\.pdf$/i.test(options.out)) {
+    throw new InputError(
+      'not-a-pdf',
+      `--out ${options.out} does not end in .pdf.`,
+      'Name a PDF file to write.',
+    );
+  }
+  return context.withLedger<ExitCode>(async (ledger) => {
+    const plants = await choosePlants(ledger, { ...options, ids });
+    if (plants.length === 0) {
+      console.document({ stock: stock.name, pages: 0, tags: [] });
+      console.print('No plant is to get a tag; nothing was printed.');
+      return 0;
+    }
+    const [x, y] = options.nudge;
+    const sheets = await printTags(ledger, plants, {
+      stock,
+      out: options.out,
+      link,
+      isReprint: options.reprint,
+      by: context.by,
+      now: context.now(),
+      symbol: options.symbol,
+      firstCell: options.firstCell,
+      copies: options.copies,
+      nudgeMm: { x, y },
+      scale: options.scale,
+      ...(options.dpi === undefined ? {} : { dpi: options.dpi }),
+      onProgress: console.progress('drawing tags'),
+    });
+    console.document(sheetsJson(stock.name, sheets));
+    const what = options.reprint
+      ? `${counted(sheets.placed.length, 'tag')} again`
+      : counted(sheets.placed.length, 'tag');
+    console.print(
+      `${bold(what)} on ${counted(sheets.pageCount, 'page')} of ${stock.name}: ${resolvePath(options.out)}`,
+    );
+    remark(context, sheets);
+    console.talk('Print at 100 % (not "fit to page").');
+    return 0;
+  });
+}
+
+function sheetsJson(stock: string, sheets: Sheets) {
+  return {
+    stock,
+    pages: sheets.pageCount,
+    tags: sheets.placed.map(({ id, issue, text, page, cell, boxMm, symbols }) => ({
+      id,
+      issue,
+      text,
+      page,
+      cell,
+      box_mm: boxMm,
+      symbols: symbols.map((symbol) => ({
+        kind: symbol.kind,
+        module_mm: symbol.moduleMm,
+        quiet_mm: symbol.quietMm,
+        box_mm: symbol.boxMm,
+      })),
+    })),
+    shortened: sheets.shortened,
+    missing_glyphs: sheets.missingGlyphs,
+  };
+}
+
+const MOST_REMARKS = 10;
+
+/** What did not come out as it stands in the ledger. */
+function remark({ console }: Context, { shortened, missingGlyphs }: Sheets): void {
+  if (shortened.length > 0) {
+    console.talk(`${yellow('Shortened to fit:')}`);
+    const rows = shortened
+      .slice(0, MOST_REMARKS)
+      .map(({ id, field, full, shown }) => [id, field, full, `→ ${shown}`]);
+    console.talk(columns(rows, '  '));
+    if (shortened.length > MOST_REMARKS) console.talk(`  … and ${shortened.length - MOST_REMARKS} more`);
+  }
+  if (missingGlyphs.length > 0) {
+    console.talk(`${yellow('No letters for these, drawn as a box:')}`);
+    const rows = missingGlyphs.slice(0, MOST_REMARKS).map(({ character, name }) => [character, name]);
+    console.talk(columns(rows, '  '));
+  }
+}

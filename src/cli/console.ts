@@ -1,0 +1,91 @@
+/**
+ * Where a command's words go: results to stdout, talk to stderr.
+ */
+import { stripVTControlCharacters } from 'node:util';
+import colours from 'picocolors';
+
+export interface Settings {
+  readonly ledger: string;
+  readonly json: boolean;
+  readonly quiet: boolean;
+}
+
+export class Console {
+  constructor(private readonly settings: Settings) {}
+
+  get isJson(): boolean {
+    return this.settings.json;
+  }
+
+  /** A result for people; nothing with --json. */
+  print(text: string): void {
+    if (!this.settings.json) process.stdout.write(`${text}\n`);
+  }
+
+  /** The result with --json: one document. */
+  document(value: unknown): void {
+    if (this.settings.json) process.stdout.write(`${JSON.stringify(value, null, 2)}\n`);
+  }
+
+  /** What helps but is no result; nothing with --quiet. */
+  talk(text: string): void {
+    if (!this.settings.quiet) process.stderr.write(`${text}\n`);
+  }
+
+  /** What a person must read, with --quiet too; nothing with --json, which has it in the document. */
+  warn(text: string): void {
+    if (!this.settings.json) process.stderr.write(`${text}\n`);
+  }
+
+  /** A progress line on a terminal, redrawn in place; `done` of `of` pieces of `what`. */
+  progress(what: string): (done: number, of: number) => void {
+    if (this.settings.quiet || !process.stderr.isTTY) return () => {};
+    let shownAtMs = 0;
+    let isShown = false;
+    return (done, of) => {
+      const isLast = done >= of;
+      const nowMs = Date.now();
+      if (!isLast && nowMs - shownAtMs < PROGRESS_EVERY_MS) return;
+      if (isLast && !isShown) return; // Done before there was anything to wait for.
+      shownAtMs = nowMs;
+      isShown = true;
+      process.stderr.write(isLast ? '\r\x1b[K' : `\r\x1b[K${progressLine(what, done, of)}`);
+    };
+  }
+}
+
+const PROGRESS_EVERY_MS = 100;
+const PROGRESS_BAR_WIDTH = 30;
+
+function progressLine(what: string, done: number, of: number): string {
+  const share = of === 0 ? 1 : done / of;
+  const full = Math.round(share * PROGRESS_BAR_WIDTH);
+  const bar = '█'.repeat(full) + '░'.repeat(PROGRESS_BAR_WIDTH - full);
+  return `${what} ${bar} ${Math.floor(share * 100)} %`;
+}
+
+export const { bold, dim, green, red, yellow } = colours;
+
+/** Rows in aligned columns, two spaces between them; the last column is left as long as it is. */
+export function columns(rows: readonly (readonly string[])[], indent = ''): string {
+  const widths: number[] = [];
+  for (const row of rows) {
+    row.forEach((cell, index) => {
+      widths[index] = Math.max(widths[index] ?? 0, width(cell));
+    });
+  }
+  const lines = rows.map((row) => {
+    const cells = row.map((cell, index) => cell + ' '.repeat((widths[index] ?? 0) - width(cell)));
+    return `${indent}${cells.join('  ')}`.trimEnd();
+  });
+  return lines.join('\n');
+}
+
+function width(cell: string): number {
+  return [...stripVTControlCharacters(cell)].length;
+}
+
+/** `1 plant`, `1,200 plants`. */
+export function counted(count: number, one: string, many = `${one}s`): string {
+  return `${count.toLocaleString('en-GB')} ${count === 1 ? one : many}`;
+}

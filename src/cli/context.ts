@@ -1,0 +1,60 @@
+/**
+ * What every command is given: the settings of the call, the clock, who is calling.
+ */
+import { userInfo } from 'node:os';
+import type { Command } from 'commander';
+import type { Ledger } from '../ledger/ledger.js';
+import { Console, type Settings } from './console.js';
+
+/** 0 done; 1 done, but something needs a person; 2 the call or its input was wrong; 3 no usable ledger. */
+export type ExitCode = 0 | 1 | 2 | 3;
+
+export interface Context {
+  readonly console: Console;
+  readonly ledgerFolder: string;
+  readonly now: () => Date;
+  /** The local calendar day in ISO 8601. */
+  readonly today: string;
+  /** Who writes, unless a command is told otherwise. */
+  readonly by: string;
+  /** Opens the ledger for the time of `work`. @throws LedgerError if there is none */
+  withLedger<T>(work: (ledger: Ledger) => Promise<T>): Promise<T>;
+}
+
+/** What a command's action calls: `run` returns the exit code of the process. */
+export type Run = (command: Command, run: (context: Context) => Promise<ExitCode>) => Promise<void>;
+
+export function makeContext(settings: Settings): Context {
+  const now = () => new Date();
+  const ledgerFolder = settings.ledger;
+  return {
+    console: new Console(settings),
+    ledgerFolder,
+    now,
+    today: localDay(now()),
+    by: whoever(),
+    async withLedger(work) {
+      const { openLedger } = await import('../ledger/sqlite-ledger.js');
+      const ledger = openLedger(ledgerFolder, now);
+      try {
+        return await work(ledger);
+      } finally {
+        ledger.close();
+      }
+    },
+  };
+}
+
+function localDay(instant: Date): string {
+  const two = (part: number) => String(part).padStart(2, '0');
+  return `${instant.getFullYear()}-${two(instant.getMonth() + 1)}-${two(instant.getDate())}`;
+}
+
+function whoever(): string {
+  if (process.env.POTTAG_BY) return process.env.POTTAG_BY;
+  try {
+    return userInfo().username;
+  } catch {
+    return 'unknown'; // A user without a name, as in some containers.
+  }
+}

@@ -1,0 +1,30 @@
+/**
+ * Plants and observations in a line of text, alike in every command.
+ */
+import type { Observation, Plant } from '../ledger/model.js';
+import { findTrait } from '../observe/vocabulary.js';
+import { crossOf } from './json.js';
+
+/** What tells a person that it is the right pot: cross, sowing, station, key. */
+export function plantInWords(plant: Plant): string {
+  const parts = [
+    crossOf(plant),
+    plant.origin === null ? null : `${plant.kind} of ${plant.origin}`,
+    plant.sown === null ? null : `sown ${plant.sown}`,
+    plant.station,
+    `key ${plant.key}`,
+    plant.ended === null ? null : `ended ${plant.ended}`,
+  ];
+  return parts.filter((part) => part !== null).join(' · ');
+}
+
+/** `fruit ripe, brix 18.5 °Bx`. */
+export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
+  const parts = Object.entries(values).map(([name, value]) => {
+    const trait = findTrait(name);
+    const hasUnit = trait?.kind === 'number' && trait.name !== 'liking';
+    return hasUnit ? `${name} ${value} ${trait.unit}` : `${name} ${value}`;
+  });
+  if (photo !== null) parts.push(`photo ${photo.file}`);
+  return parts.join(', ');
+}

@@ -1,0 +1,85 @@
+/**
+ * An observation as typed, checked and appended to the ledger.
+ */
+import { InputError, type Problem } from '../errors.js';
+import type { LedgerWriter } from '../ledger/ledger.js';
+import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
+import { findTrait, readTrait } from './vocabulary.js';
+
+/** What was seen, on which day; not yet on which plant. */
+export interface Seen {
+  readonly date: string;
+  readonly values: ObservedValues;
+  readonly photo: Photo | null;
+}
+
+/** The plant it was seen on, and the issue on the tag scanned (null if the ID was typed). */
+export interface SeenOn {
+  readonly plant: Plant;
+  readonly issue: number | null;
+}
+
+/** @throws InputError that lists every trait whose value is not allowed */
+export function parseValues(typed: Readonly<Record<string, string | undefined>>): ObservedValues {
+  const values: Record<string, string | number> = {};
+  const problems: Problem[] = [];
+  for (const [name, text] of Object.entries(typed)) {
+    const trait = findTrait(name);
+    if (trait === undefined || text === undefined) continue;
+    const reading = readTrait(trait, text);
+    if (reading.kind === 'value') values[trait.name] = reading.value;
+    else problems.push({ line: null, column: trait.name, problem: reading.problem });
+  }
+  if (problems.length > 0) {
+    throw new InputError(
+      'bad-observation',
+      `${problems.map(({ problem }) => problem).join('. ')}.`,
+      'Put it right and run the command again; nothing was recorded.',
+      {},
+      problems,
+    );
+  }
+  return values;
+}
+
+/** @param today the local calendar day, in ISO 8601 */
+export function parseDay(text: string, today: string): string {
+  const day = text.trim();
+  const isReal = /^\d{4}-\d\d-\d\d$/.test(day) && new Date(`${day}T00:00:00Z`).toISOString().startsWith(day);
+  if (!isReal) {
+    throw new InputError(
+      'bad-date',
+      `"${text}" is not a day.`,
+      'Write the year, the month and the day: 2026-09-14.',
+    );
+  }
+  if (day > today) {
+    throw new InputError(
+      'future-date',
+      `${day} is in the future (today is ${today}).`,
+      'An observation has the day it was made on; put the date right.',
+    );
+  }
+  return day;
+}
+
+/** @throws InputError if the plant was not yet sown on that day */
+export function checkAgainstPlant(plant: Plant, date: string): void {
+  const { sown } = plant;
+  if (sown === null || date.slice(0, sown.length) >= sown) return;
+  throw new InputError(
+    'before-sowing',
+    `${date} is before plant ${plant.id} was sown (${sown}).`,
+    'Put the date right, or the sowing date in your CSV and enrol it again with --amend.',
+  );
+}
+
+/** Appends one observation and returns it as it stands in the ledger. */
+export async function recordSeen(writer: LedgerWriter, on: SeenOn, seen: Seen): Promise<Observation> {
+  checkAgainstPlant(on.plant, seen.date);
+  const entry = await writer.append({
+    kind: 'observed',
+    body: { id: on.plant.id, issue: on.issue, date: seen.date, values: seen.values, photo: seen.photo },
+  });
+  return { entry: entry.id, ...seen, issue: on.issue, by: entry.by, recordedAt: entry.at };
+}

@@ -1,0 +1,149 @@
+/**
+ * What can be seen on a plant: the traits, their allowed values, their units.
+ *
+ * Sources: liking is the nine-point hedonic scale (Peryam & Pilgrim 1957). The other limits are wide
+ * bounds of what can be true at all, against slips of the finger (common practice).
+ */
+
+export type Trait = { readonly name: string; readonly meaning: string } & (
+  | { readonly kind: 'choice'; readonly values: readonly string[] }
+  | {
+      readonly kind: 'number';
+      readonly unit: string;
+      readonly least: number;
+      readonly most: number;
+      readonly whole: boolean;
+    }
+  | { readonly kind: 'text' }
+);
+
+export const TRAITS: readonly Trait[] = [
+  {
+    name: 'fruit',
+    kind: 'choice',
+    values: ['set', 'swelling', 'ripe', 'dropped', 'picked-unripe'],
+    meaning: 'how far the fruit has come',
+  },
+  {
+    name: 'wood',
+    kind: 'choice',
+    values: ['new', 'old'],
+    meaning: 'wood that bears it: new (main crop) or old (breba crop)',
+  },
+  {
+    name: 'pollination',
+    kind: 'choice',
+    values: ['none', 'hand', 'open', 'unknown'],
+    meaning: 'how the fruit was pollinated',
+  },
+  {
+    name: 'inside',
+    kind: 'choice',
+    values: ['pulp', 'stamens', 'dry'],
+    meaning: 'cut open: pulp (edible), stamens (pollen) or dry',
+  },
+  {
+    name: 'brix',
+    kind: 'number',
+    unit: '°Bx',
+    least: 0,
+    most: 40,
+    whole: false,
+    meaning: 'sugar of the juice',
+  },
+  {
+    name: 'weight',
+    kind: 'number',
+    unit: 'g',
+    least: 0.1,
+    most: 5000,
+    whole: false,
+    meaning: 'of one fruit',
+  },
+  {
+    name: 'liking',
+    kind: 'number',
+    unit: 'points',
+    least: 1,
+    most: 9,
+    whole: true,
+    meaning: 'taste, from 1 (dislike extremely) over 5 (neither) to 9 (like extremely)',
+  },
+  { name: 'flavour', kind: 'text', meaning: 'in your own words' },
+  { name: 'note', kind: 'text', meaning: 'anything else' },
+  {
+    name: 'height',
+    kind: 'number',
+    unit: 'cm',
+    least: 0.1,
+    most: 5000,
+    whole: false,
+    meaning: 'of the plant',
+  },
+  { name: 'alive', kind: 'choice', values: ['yes', 'no'], meaning: '"no" ends the plant: dead or culled' },
+];
+
+/** Other spellings that people write. */
+const SPELLINGS: Readonly<Record<string, string>> = { flavor: 'flavour' };
+
+const LONGEST_TEXT = 2000;
+
+export type TraitReading =
+  | { readonly kind: 'value'; readonly value: string | number }
+  | { readonly kind: 'problem'; readonly problem: string };
+
+export function findTrait(name: string): Trait | undefined {
+  const folded = name.toLowerCase();
+  return TRAITS.find((trait) => trait.name === (SPELLINGS[folded] ?? folded));
+}
+
+/** The allowed values in words: `set, swelling, ripe`, `0 to 40 °Bx`. */
+export function allowedValues(trait: Trait): string {
+  switch (trait.kind) {
+    case 'choice':
+      return trait.values.join(', ');
+    case 'number':
+      return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${trait.most} ${trait.unit}`;
+    case 'text':
+      return `text of up to ${LONGEST_TEXT} characters`;
+  }
+}
+
+/** Reads a value as typed; a comma may stand for the decimal point. */
+export function readTrait(trait: Trait, text: string): TraitReading {
+  const value = parseValue(trait, text.trim());
+  if (value !== undefined) return { kind: 'value', value };
+  const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
+  return {
+    kind: 'problem',
+    problem: `${trait.name} "${shown}" is not allowed; it can be ${allowedValues(trait)}`,
+  };
+}
+
+function parseValue(trait: Trait, text: string): string | number | undefined {
+  switch (trait.kind) {
+    case 'choice':
+      return trait.values.find((value) => value === text.toLowerCase().replaceAll(' ', '-'));
+    case 'number':
+      return parseNumber(text, trait.unit, trait.least, trait.most, trait.whole);
+    case 'text':
+      return text.length > 0 &&
+        text.length <= LONGEST_TEXT &&
+        !/\p{Cc}/u.test(text.replaceAll(/[\n\t]/g, ' '))
+        ? text.normalize('NFC')
+        : undefined;
+  }
+}
+
+function parseNumber(
+  text: string,
+  unit: string,
+  least: number,
+  most: number,
+  whole: boolean,
+): number | undefined {
+  const bare = text.endsWith(unit) ? text.slice(0, -unit.length).trim() : text;
+  if (!/^\d{1,6}([.,]\d{1,6})?$/.test(bare)) return undefined;
+  const number = Number(bare.replace(',', '.'));
+  return number >= least && number <= most && (!whole || Number.isInteger(number)) ? number : undefined;
+}

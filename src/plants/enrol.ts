@@ -1,0 +1,228 @@
+/**
+ * Enrolling: rows of a grower's CSV become plants with IDs, and rows enrolled before find theirs.
+ *
+ * A row is its plant's by its ID, if the file has an `id` column, else by its key. IDs are given in the
+ * order of the rows, so the same file enrolled into the same ledger always comes out the same.
+ */
+import { InputError, type Problem } from '../errors.js';
+import { capacity, idOfNumber } from '../ids/allocation.js';
+import { canonical } from '../ids/alphabet.js';
+import type { IdLength, PlantId } from '../ids/plant-id.js';
+import type { LedgerReader, LedgerWriter } from '../ledger/ledger.js';
+import type { Plant, PlantFields } from '../ledger/model.js';
+import type { Field } from './heading-words.js';
+import type { Columns } from './headings.js';
+import { resolveOrigins } from './origins.js';
+import type { PlantRow, PlantRows } from './rows.js';
+
+/** A field of a plant in the ledger that the file says otherwise. */
+export interface Change {
+  readonly line: number;
+  readonly id: PlantId;
+  readonly key: string;
+  /** The name of the field, or the heading of a further column. */
+  readonly field: string;
+  readonly was: string | null;
+  readonly is: string | null;
+}
+
+/** What enrolling the rows would do to the ledger. */
+export interface EnrolPlan {
+  readonly toEnrol: readonly {
+    readonly number: number;
+    readonly id: PlantId;
+    readonly fields: PlantFields;
+  }[];
+  readonly toAmend: readonly { readonly id: PlantId; readonly changes: Partial<PlantFields> }[];
+  /** Sound rows that are in the ledger already. */
+  readonly known: number;
+  readonly changes: readonly Change[];
+  readonly problems: readonly Problem[];
+  /** The plant of every sound row, in the order of the file. */
+  readonly plants: readonly { readonly line: number; readonly id: PlantId; readonly key: string }[];
+}
+
+/** Plant's field → field of the CSV. */
+const CSV_FIELDS: Readonly<Record<Exclude<keyof PlantFields, 'extra'>, Field>> = {
+  key: 'key',
+  kind: 'kind',
+  seedParent: 'seed_parent',
+  pollenParent: 'pollen_parent',
+  sown: 'sown',
+  origin: 'origin',
+  station: 'station',
+  type: 'type',
+  note: 'note',
+};
+
+/** A row matched to the plant it is of; `plant` is undefined for a row that is new. */
+export interface MatchedRow {
+  readonly row: PlantRow;
+  readonly plant: Plant | undefined;
+}
+
+/** @param reader undefined for a ledger still to be made */
+export async function planEnrolment(
+  reader: LedgerReader | undefined,
+  idLength: IdLength,
+  { rows, problems, source }: PlantRows,
+): Promise<EnrolPlan> {
+  const matching = await matchRows(reader, rows);
+  const origins = await resolveOrigins(reader, matching.matched);
+  const sound = matching.matched.filter(({ row }) => !origins.bad.has(row.line));
+  const firstNumber = ((await reader?.plantCount()) ?? 0) + 1;
+  const ids = allocate(sound, firstNumber, idLength);
+  const originOf = ({ row }: MatchedRow): PlantId | null => {
+    const origin = origins.resolved.get(row.line);
+    if (origin === undefined) return null;
+    return typeof origin === 'number' ? (ids.get(origin) ?? null) : origin;
+  };
+
+  const toEnrol: EnrolPlan['toEnrol'][number][] = [];
+  const toAmend: EnrolPlan['toAmend'][number][] = [];
+  const changes: Change[] = [];
+  for (const match of sound) {
+    const fields: PlantFields = { ...match.row.fields, origin: originOf(match) };
+    if (match.plant === undefined) {
+      const id = idAt(ids, match.row.line);
+      toEnrol.push({ number: firstNumber + toEnrol.length, id, fields });
+    } else {
+      const found = differences(match.plant, match.row.line, fields, source.columns);
+      changes.push(...found.changes);
+      if (found.changes.length > 0) toAmend.push({ id: match.plant.id, changes: found.amendment });
+    }
+  }
+  return {
+    toEnrol,
+    toAmend,
+    known: sound.length - toEnrol.length,
+    changes,
+    problems: [...problems, ...matching.problems, ...origins.problems].sort(byLine),
+    plants: sound.map(({ row }) => ({ line: row.line, id: idAt(ids, row.line), key: row.fields.key })),
+  };
+}
+
+/** Writes the plan's new plants, and its amendments if `amend`. */
+export async function carryOut(
+  writer: LedgerWriter,
+  plan: EnrolPlan,
+  amend: boolean,
+  onProgress: (done: number, of: number) => void,
+): Promise<void> {
+  for (const [index, { number, id, fields }] of plan.toEnrol.entries()) {
+    await writer.append({ kind: 'plant-enrolled', body: { number, id, ...fields } });
+    onProgress(index + 1, plan.toEnrol.length);
+  }
+  if (!amend) return;
+  for (const { id, changes } of plan.toAmend) {
+    await writer.append({ kind: 'plant-amended', body: { id, changes } });
+  }
+}
+
+async function matchRows(
+  reader: LedgerReader | undefined,
+  rows: readonly PlantRow[],
+): Promise<{ matched: MatchedRow[]; problems: Problem[] }> {
+  const ids = rows.flatMap(({ id }) => (id === undefined ? [] : [canonical(id)]));
+  const byId = new Map(((await reader?.plantsByIds(ids)) ?? []).map((plant) => [plant.id as string, plant]));
+  const keys = rows.map(({ fields }) => fields.key);
+  const byKey = new Map(((await reader?.plantsByKeys(keys)) ?? []).map((plant) => [plant.key, plant]));
+  const matched: MatchedRow[] = [];
+  const problems: Problem[] = [];
+  for (const row of rows) {
+    const withKey = byKey.get(row.fields.key);
+    if (row.id === undefined) {
+      matched.push({ row, plant: withKey });
+      continue;
+    }
+    const withId = byId.get(canonical(row.id));
+    const problem = idProblem(row.id, row.fields.key, withId, withKey);
+    if (problem === undefined) matched.push({ row, plant: withId });
+    else problems.push({ line: row.line, column: 'id', problem });
+  }
+  return { matched, problems };
+}
+
+function idProblem(
+  id: string,
+  key: string,
+  withId: Plant | undefined,
+  withKey: Plant | undefined,
+): string | undefined {
+  if (withId === undefined) {
+    return `no plant of this ledger has the ID "${id}". IDs are given by Pottag: leave the cell empty for a new plant`;
+  }
+  if (withKey !== undefined && withKey.id !== withId.id) {
+    return `${withId.id} is the plant with key "${withId.key}", but the key "${key}" is that of ${withKey.id}. Put one of them right`;
+  }
+  return undefined;
+}
+
+/** Line → ID, for known rows and, numbered on from `firstNumber`, for new ones. */
+function allocate(
+  rows: readonly MatchedRow[],
+  firstNumber: number,
+  idLength: IdLength,
+): Map<number, PlantId> {
+  const ids = new Map<number, PlantId>();
+  let number = firstNumber;
+  for (const { row, plant } of rows) {
+    if (plant === undefined && number > capacity(idLength)) throw ledgerFull(idLength);
+    ids.set(row.line, plant?.id ?? idOfNumber(number++, idLength));
+  }
+  return ids;
+}
+
+function ledgerFull(idLength: IdLength): InputError {
+  return new InputError(
+    'ledger-full',
+    `A ledger with IDs of ${idLength} characters holds ${capacity(idLength).toLocaleString('en-GB')} plants; these are more.`,
+    'Make a new ledger with longer IDs: --ledger <folder> --id-length 6.',
+  );
+}
+
+function idAt(ids: ReadonlyMap<number, PlantId>, line: number): PlantId {
+  const id = ids.get(line);
+  if (id === undefined) throw new Error(`no ID was given to the row on line ${line}`);
+  return id;
+}
+
+/** Only fields that the file has a column for are compared: a missing column says nothing. */
+function differences(
+  plant: Plant,
+  line: number,
+  fields: PlantFields,
+  columns: Columns,
+): { changes: Change[]; amendment: Partial<PlantFields> } {
+  const changes: Change[] = [];
+  const amendment: { -readonly [K in keyof PlantFields]?: PlantFields[K] } = {};
+  const note = (field: string, was: string | null, is: string | null) => {
+    changes.push({ line, id: plant.id, key: fields.key, field, was, is });
+  };
+  for (const [field, name] of Object.entries(CSV_FIELDS)) {
+    const property = field as keyof typeof CSV_FIELDS;
+    if (!isGiven(name, columns) || plant[property] === fields[property]) continue;
+    Object.assign(amendment, { [property]: fields[property] });
+    note(name, plant[property], fields[property]);
+  }
+  const extra = { ...plant.extra };
+  for (const index of columns.extra) {
+    const heading = columns.labels[index] ?? '';
+    const [was, is] = [plant.extra[heading] ?? null, fields.extra[heading] ?? null];
+    if (was === is) continue;
+    if (is === null) delete extra[heading];
+    else extra[heading] = is;
+    amendment.extra = extra;
+    note(heading, was, is);
+  }
+  return { changes, amendment };
+}
+
+function isGiven(field: Field, { fields }: Columns): boolean {
+  const isParent = field === 'seed_parent' || field === 'pollen_parent';
+  return fields.has(field) || (isParent && fields.has('cross'));
+}
+
+function byLine(a: Problem, b: Problem): number {
+  return (a.line ?? 0) - (b.line ?? 0);
+}

@@ -1,0 +1,95 @@
+/**
+ * Which plant a cutting or graft was taken from: named in the CSV by its ID or its key, in the ledger
+ * or in the same file, on an earlier or a later row.
+ */
+import type { Problem } from '../errors.js';
+import { canonical } from '../ids/alphabet.js';
+import type { PlantId } from '../ids/plant-id.js';
+import type { LedgerReader } from '../ledger/ledger.js';
+import type { MatchedRow } from './enrol.js';
+
+export interface Origins {
+  /** Line of a row → ID of its origin, or the line of the new row that is its origin. */
+  readonly resolved: ReadonlyMap<number, PlantId | number>;
+  /** Lines of rows whose origin is nowhere to be found. */
+  readonly bad: ReadonlySet<number>;
+  readonly problems: readonly Problem[];
+}
+
+const COMES_FROM_ITSELF = 'by way of its origin this plant would come from itself';
+
+export async function resolveOrigins(
+  reader: LedgerReader | undefined,
+  rows: readonly MatchedRow[],
+): Promise<Origins> {
+  const named = rows.filter(({ row }) => row.fields.origin !== null);
+  const texts = named.map(({ row }) => row.fields.origin ?? '');
+  const byKey = new Map(((await reader?.plantsByKeys(texts)) ?? []).map(({ key, id }) => [key, id]));
+  const byId = new Map(
+    ((await reader?.plantsByIds(texts.map(canonical))) ?? []).map(({ id }) => [id as string, id]),
+  );
+  const inFile = new Map(rows.map((match) => [match.row.fields.key, match]));
+
+  const resolved = new Map<number, PlantId | number>();
+  const problems: Problem[] = [];
+  for (const { row, plant } of named) {
+    const text = row.fields.origin ?? '';
+    const match = inFile.get(text);
+    const found = new Set<PlantId | number>();
+    const withKey = byKey.get(text) ?? match?.plant?.id ?? match?.row.line;
+    const withId = byId.get(canonical(text));
+    for (const origin of [withKey, withId]) if (origin !== undefined) found.add(origin);
+    const [origin] = found;
+    if (origin !== undefined && origin === plant?.id) {
+      problems.push({ line: row.line, column: 'origin', problem: COMES_FROM_ITSELF });
+    } else if (origin === undefined || found.size > 1) {
+      problems.push({ line: row.line, column: 'origin', problem: originProblem(text, found) });
+    } else resolved.set(row.line, origin);
+  }
+  const inCircle = findCircles(resolved);
+  for (const line of inCircle) {
+    problems.push({ line, column: 'origin', problem: COMES_FROM_ITSELF });
+  }
+  const bad = new Set(problems.map(({ line }) => line ?? 0));
+  problems.push(...dragAlong(resolved, bad));
+  return { resolved, bad, problems };
+}
+
+function originProblem(text: string, found: ReadonlySet<PlantId | number>): string {
+  if (found.size > 1) {
+    return `"${text}" is the ID of one plant and the key of another. Use the ID of the one that is meant`;
+  }
+  return `no plant has the key or the ID "${text}", neither in the ledger nor in a sound row of this file`;
+}
+
+/** Rows that are their own origin, at whatever remove. */
+function findCircles(resolved: ReadonlyMap<number, PlantId | number>): number[] {
+  const isInCircle = (line: number) => {
+    const seen = new Set<number>();
+    let next = resolved.get(line);
+    while (typeof next === 'number' && next !== line && !seen.has(next)) {
+      seen.add(next);
+      next = resolved.get(next);
+    }
+    return next === line;
+  };
+  return [...resolved.keys()].filter(isInCircle);
+}
+
+/** Adds to `bad` the rows whose origin is a bad row, and theirs in turn; returns their problems. */
+function dragAlong(resolved: ReadonlyMap<number, PlantId | number>, bad: Set<number>): Problem[] {
+  const problems: Problem[] = [];
+  for (let before = -1; before !== bad.size; ) {
+    before = bad.size;
+    for (const [line, origin] of resolved) {
+      if (typeof origin !== 'number' || !bad.has(origin) || bad.has(line)) continue;
+      bad.add(line);
+      problems.push({
+        line,
+        column: 'origin',
+        problem: `its origin, on line ${origin}, cannot be enrolled itself`,
+      });
+    }
+  }
+  return problems;
+}

@@ -1,0 +1,90 @@
+/**
+ * From a piece of scanned or typed text to the plant it names.
+ *
+ * Nothing is guessed: an ID that is not sound as read is only ever offered, with the plants that it
+ * may have been meant for, and a tag that has been replaced is never taken for the current one.
+ */
+import { readTagText } from '../codes/tag-text.js';
+import type { PlantId } from '../ids/plant-id.js';
+import type { Ledger } from '../ledger/ledger.js';
+import type { Plant, Tag } from '../ledger/model.js';
+
+/**
+ * - `current`: the plant's tag as last issued, or its ID alone
+ * - `superseded`: an older issue; a newer tag should hang there
+ * - `void`: an issue given up as lost, faded or damaged
+ * - `unissued`: an issue that was never printed
+ * - `unknown`: a sound ID that no plant of this ledger has
+ * - `unreadable`: an ID with illegible or wrong characters
+ * - `not-a-tag`: something else
+ */
+export type ScanStatus =
+  | 'current'
+  | 'superseded'
+  | 'void'
+  | 'unissued'
+  | 'unknown'
+  | 'unreadable'
+  | 'not-a-tag';
+
+export interface Candidate {
+  readonly plant: Plant;
+  readonly because: string;
+}
+
+export interface Resolution {
+  readonly text: string;
+  /** The sound ID read; null if none was. */
+  readonly id: PlantId | null;
+  readonly issue: number | null;
+  readonly status: ScanStatus;
+  readonly plant: Plant | null;
+  /** For `unreadable`: enrolled plants to choose from, by what is on the pot. */
+  readonly candidates: readonly Candidate[];
+}
+
+/** More plants than this are no help to someone choosing at a bench. */
+const MOST_CANDIDATES = 12;
+
+export async function resolve(ledger: Ledger, text: string): Promise<Resolution> {
+  const reading = readTagText(text, ledger.idLength);
+  const nothing = { text, id: null, issue: null, plant: null, candidates: [] };
+  switch (reading.kind) {
+    case 'not a tag':
+      return { ...nothing, status: 'not-a-tag' };
+    case 'damaged': {
+      const candidates = await findCandidates(ledger, reading.pattern, reading.offers);
+      return { ...nothing, issue: reading.issue, status: 'unreadable', candidates };
+    }
+    case 'sound': {
+      const { id, issue } = reading;
+      const plant = await ledger.plant(id);
+      if (plant === undefined) return { ...nothing, id, issue, status: 'unknown' };
+      const status = issue === null ? 'current' : statusOf(issue, await ledger.tags(id));
+      return { text, id, issue, status, plant, candidates: [] };
+    }
+  }
+}
+
+function statusOf(issue: number, tags: readonly Tag[]): ScanStatus {
+  return tags.find((tag) => tag.issue === issue)?.status ?? 'unissued';
+}
+
+async function findCandidates(
+  ledger: Ledger,
+  pattern: string,
+  offers: readonly { readonly id: PlantId; readonly because: string }[],
+): Promise<Candidate[]> {
+  if (offers.length > 0) {
+    const plants = await ledger.plantsByIds(offers.map(({ id }) => id));
+    return offers.flatMap(({ id, because }) => {
+      const plant = plants.find((found) => found.id === id);
+      return plant === undefined ? [] : [{ plant, because }];
+    });
+  }
+  const legible = [...pattern].filter((character) => character !== '?').length;
+  if (legible === 0 || legible === pattern.length) return [];
+  const plants = await ledger.plantsLike(pattern, MOST_CANDIDATES + 1);
+  if (plants.length > MOST_CANDIDATES) return [];
+  return plants.map((plant) => ({ plant, because: 'fits the legible characters' }));
+}

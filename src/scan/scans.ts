@@ -1,0 +1,152 @@
+/**
+ * Scans of one call, typed or from photos, and what was seen recorded under those that name a plant.
+ */
+import { readFileSync } from 'node:fs';
+import { extname } from 'node:path';
+import { InputError } from '../errors.js';
+import { keepFile, PHOTOS_FOLDER } from '../ledger/folders.js';
+import type { Ledger } from '../ledger/ledger.js';
+import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
+import { recordSeen } from '../observe/observation.js';
+import { type Resolution, resolve } from './resolve.js';
+
+/** `text` is null for a photo in which no code could be read. */
+export interface Scan extends Omit<Resolution, 'text'> {
+  readonly text: string | null;
+  /** The photo it was read from; null for typed text. */
+  readonly photo: string | null;
+  readonly observation: Observation | null;
+  /** Why there is no observation although one was asked for; null otherwise. */
+  readonly notRecorded: string | null;
+}
+
+/** What to record under each plant scanned. Nothing is recorded without values and without a photo. */
+export interface ToRecord {
+  readonly by: string;
+  readonly date: string;
+  readonly values: ObservedValues;
+  /** Keep the photo with the observation. */
+  readonly keepPhoto: boolean;
+}
+
+/** A scan before anything is recorded. */
+type Resolved = Omit<Scan, 'observation' | 'notRecorded'>;
+
+interface PhotoFile {
+  readonly file: string;
+  readonly bytes: Uint8Array;
+}
+
+/**
+ * Scans typed texts. With `photoFile` and `keepPhoto`, that photo (of the fruit, say) is kept with the
+ * observation.
+ */
+export async function scanTexts(
+  ledger: Ledger,
+  texts: readonly string[],
+  toRecord: ToRecord,
+  photoFile: string | null,
+): Promise<Scan[]> {
+  const resolved: Resolved[] = [];
+  for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null });
+  const photo = photoFile !== null && toRecord.keepPhoto ? readPhotoFile(photoFile) : null;
+  return record(ledger, resolved, toRecord, photo, resolved.filter(isCurrent));
+}
+
+/** Reads the tags in photos. What was seen is recorded only where a photo shows one plant's tag. */
+export async function scanPhotos(
+  ledger: Ledger,
+  files: readonly string[],
+  toRecord: ToRecord,
+): Promise<Scan[]> {
+  const { readPhoto } = await import('./photo.js');
+  const pictures: { photo: PhotoFile; resolved: Resolved[] }[] = [];
+  for (const file of files) {
+    const photo = readPhotoFile(file);
+    const { codes } = await readPhoto(photo.bytes).catch((error: unknown) => {
+      throw error instanceof InputError ? inFile(error, file) : error;
+    });
+    const texts = [...new Set(codes.map(({ text }) => text))];
+    const resolved: Resolved[] = [];
+    for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: file });
+    pictures.push({ photo, resolved: resolved.length > 0 ? resolved : [nothingRead(file)] });
+  }
+  const scans: Scan[] = [];
+  for (const { photo, resolved } of pictures) {
+    const tags = resolved.filter(isCurrent);
+    const isOnePlant = new Set(tags.map(({ plant }) => plant.id)).size === 1;
+    scans.push(...(await record(ledger, resolved, toRecord, photo, isOnePlant ? tags.slice(0, 1) : [])));
+  }
+  return scans;
+}
+
+function isCurrent(scan: Resolved): scan is Resolved & { readonly plant: Plant } {
+  return scan.status === 'current' && scan.plant !== null;
+}
+
+/** Records under the scans in `tags`; the others of `resolved` say why not. */
+async function record(
+  ledger: Ledger,
+  resolved: readonly Resolved[],
+  toRecord: ToRecord,
+  photo: PhotoFile | null,
+  tags: readonly (Resolved & { readonly plant: Plant })[],
+): Promise<Scan[]> {
+  const { by, date, values, keepPhoto } = toRecord;
+  const isAsked = Object.keys(values).length > 0 || keepPhoto;
+  const observations = new Map<Resolved, Observation>();
+  if (isAsked && tags.length > 0) {
+    const kept = photo !== null && keepPhoto ? keepPhotoFile(ledger.folder, photo) : null;
+    await ledger.write(by, async (writer) => {
+      for (const tag of tags) {
+        observations.set(tag, await recordSeen(writer, tag, { date, values, photo: kept }));
+      }
+    });
+  }
+  const isRecorded = (scan: Resolved) =>
+    tags.some((tag) => tag === scan || (tag.plant.id === scan.plant?.id && scan.status === 'current'));
+  return resolved.map((scan) => ({
+    ...scan,
+    observation: observations.get(scan) ?? null,
+    notRecorded: !isAsked || isRecorded(scan) ? null : whyNot(scan),
+  }));
+}
+
+function whyNot(scan: Resolved): string {
+  return scan.status === 'current'
+    ? 'the photo shows tags of several plants; scan the one that was observed by itself'
+    : 'the plant is not certain';
+}
+
+function nothingRead(file: string): Resolved {
+  return {
+    text: null,
+    id: null,
+    issue: null,
+    status: 'unreadable',
+    plant: null,
+    candidates: [],
+    photo: file,
+  };
+}
+
+function readPhotoFile(file: string): PhotoFile {
+  try {
+    return { file, bytes: readFileSync(file) };
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
+    throw new InputError('cannot-read-file', message, 'Name a photo that can be read.', { file }, [], {
+      cause: error,
+    });
+  }
+}
+
+function keepPhotoFile(ledgerFolder: string, { file, bytes }: PhotoFile): Photo {
+  const extension = extname(file).slice(1).toLowerCase() || 'jpg';
+  return keepFile(ledgerFolder, PHOTOS_FOLDER, bytes, extension);
+}
+
+function inFile(error: InputError, file: string): InputError {
+  return new InputError(error.code, error.message, error.hint, { file }, error.problems, { cause: error });
+}

@@ -1,0 +1,168 @@
+/**
+ * A scanning session, line by line: a hand scanner types a tag's text, which opens that plant; the
+ * lines after it (`brix 18.5`) are what was seen on it, until the next tag or the end.
+ *
+ * A line that is neither closes the plant: what follows may have been seen on the pot whose tag was
+ * just misread, and must not land on the one before.
+ */
+import { readTagText } from '../codes/tag-text.js';
+import { InputError } from '../errors.js';
+import type { Ledger } from '../ledger/ledger.js';
+import type { Observation, ObservedValues } from '../ledger/model.js';
+import { checkAgainstPlant, parseDay, recordSeen } from '../observe/observation.js';
+import { findTrait, readTrait, TRAITS } from '../observe/vocabulary.js';
+import { type Resolution, resolve } from './resolve.js';
+
+/** A tag of the session, and what came to be recorded under it. */
+export interface SessionScan extends Resolution {
+  observation: Observation | null;
+}
+
+export interface SessionProblem {
+  /** Counts the session's lines from 1. */
+  readonly line: number;
+  readonly problem: string;
+}
+
+/** What happened on a line, for the person at the bench to see at once. */
+export type SessionEvent =
+  | { readonly kind: 'scanned'; readonly scan: SessionScan }
+  | { readonly kind: 'noted'; readonly what: string }
+  | { readonly kind: 'saved'; readonly scan: SessionScan; readonly observation: Observation }
+  | ({ readonly kind: 'problem' } & SessionProblem);
+
+export interface SessionOptions {
+  readonly by: string;
+  /** The local calendar day. */
+  readonly today: string;
+  /** The day of observations that do not say their own. */
+  readonly date: string;
+  /** Seen on every plant of the session. */
+  readonly values: ObservedValues;
+}
+
+interface OpenPlant {
+  readonly scan: SessionScan;
+  date: string;
+  values: Record<string, string | number>;
+}
+
+export class ScanSession {
+  readonly scans: SessionScan[] = [];
+  readonly problems: SessionProblem[] = [];
+  #open: OpenPlant | undefined;
+  #lineCount = 0;
+
+  constructor(
+    private readonly ledger: Ledger,
+    private readonly options: SessionOptions,
+  ) {}
+
+  async line(text: string): Promise<SessionEvent[]> {
+    this.#lineCount++;
+    const line = text.trim();
+    if (line === '') return [];
+    const [, word = '', rest = ''] = /^([\p{L}-]+)\s*(?:[\s:=]\s*(.*))?$/su.exec(line) ?? [];
+    const reading = readTagText(line, this.ledger.idLength);
+    // Words first: with longer IDs `brix 18.5` has the shape of a tag, spaces being ignored there.
+    if (rest !== '' || reading.kind !== 'sound') {
+      if (findTrait(word) !== undefined) return [this.#trait(word, rest)];
+      if (word.toLowerCase() === 'date') return [this.#date(rest)];
+      if (/^yes$/i.test(line)) return this.#confirm();
+    }
+    if (reading.kind !== 'not a tag') return this.#tag(line);
+    return this.#neither(line);
+  }
+
+  /** Saves what is still open. */
+  async end(): Promise<SessionEvent[]> {
+    const open = this.#open;
+    this.#open = undefined;
+    if (open === undefined || Object.keys(open.values).length === 0) return [];
+    const { scan, date, values } = open;
+    if (scan.plant === null) return [];
+    const on = { plant: scan.plant, issue: scan.issue };
+    try {
+      const observation = await this.ledger.write(this.options.by, (writer) =>
+        recordSeen(writer, on, { date, values, photo: null }),
+      );
+      scan.observation = observation;
+      return [{ kind: 'saved', scan, observation }];
+    } catch (error) {
+      if (error instanceof InputError) return [this.#problem(`${error.message} Nothing was saved for it.`)];
+      throw error;
+    }
+  }
+
+  async #tag(text: string): Promise<SessionEvent[]> {
+    const isRepeat =
+      this.#open !== undefined && this.#open.scan.text === text && this.scans.at(-1)?.text === text;
+    if (isRepeat) return []; // Hand scanners fire twice; the plant is open already.
+    const saved = await this.end();
+    return [...saved, await this.#openPlant(await resolve(this.ledger, text))];
+  }
+
+  async #openPlant(resolution: Resolution): Promise<SessionEvent> {
+    const scan: SessionScan = { ...resolution, observation: null };
+    this.scans.push(scan);
+    if (scan.status === 'current') {
+      this.#open = { scan, date: this.options.date, values: { ...this.options.values } };
+    }
+    return { kind: 'scanned', scan };
+  }
+
+  /** `yes` takes the one plant that was offered for the unreadable tag just before. */
+  async #confirm(): Promise<SessionEvent[]> {
+    const last = this.scans.at(-1);
+    const [only, ...others] =
+      last?.status === 'unreadable' && this.#open === undefined ? last.candidates : [];
+    if (only === undefined || others.length > 0) {
+      return [this.#problem('There is no single offered plant to say yes to; type its ID.')];
+    }
+    this.scans.pop();
+    return [await this.#openPlant(await resolve(this.ledger, only.plant.id))];
+  }
+
+  #date(text: string): SessionEvent {
+    if (this.#open?.scan.plant == null) return this.#nothingOpen();
+    try {
+      const date = parseDay(text, this.options.today);
+      checkAgainstPlant(this.#open.scan.plant, date);
+      this.#open.date = date;
+      return { kind: 'noted', what: `date ${date}` };
+    } catch (error) {
+      if (error instanceof InputError) return this.#problem(`${error.message} ${error.hint}`);
+      throw error;
+    }
+  }
+
+  #trait(name: string, text: string): SessionEvent {
+    if (this.#open === undefined) return this.#nothingOpen();
+    const trait = findTrait(name);
+    if (trait === undefined) throw new Error(`${name} was a trait a moment ago`);
+    const reading = readTrait(trait, text);
+    if (reading.kind === 'problem') return this.#problem(`${reading.problem}. Type it again.`);
+    this.#open.values[trait.name] = reading.value;
+    return { kind: 'noted', what: `${trait.name} ${reading.value}` };
+  }
+
+  async #neither(line: string): Promise<SessionEvent[]> {
+    const saved = await this.end();
+    const scan: SessionScan = { ...(await resolve(this.ledger, line)), observation: null };
+    this.scans.push(scan);
+    return [...saved, { kind: 'scanned', scan }];
+  }
+
+  #nothingOpen(): SessionEvent {
+    return this.#problem('No plant is open, so this was not recorded. Scan a tag first.');
+  }
+
+  #problem(problem: string): SessionEvent & { kind: 'problem' } {
+    const found = { line: this.#lineCount, problem };
+    this.problems.push(found);
+    return { kind: 'problem', ...found };
+  }
+}
+
+/** The words that a session understands, for its help. */
+export const SESSION_WORDS: readonly string[] = [...TRAITS.map(({ name }) => name), 'date', 'yes'];

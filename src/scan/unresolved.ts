@@ -1,0 +1,43 @@
+/**
+ * Why a text names no plant, and what to do about it, in words.
+ */
+import { InputError } from '../errors.js';
+import type { Resolution, ScanStatus } from './resolve.js';
+
+/** What a person should do about a scan of this status; null when all is well. */
+export function whatToDo(status: ScanStatus, idLength: number, text: string): string | null {
+  switch (status) {
+    case 'current':
+      return null;
+    case 'superseded':
+      return 'An older tag of this plant: a newer one was printed. Look whether this is the right pot, take the old tag off, and use the new one (or type the ID alone).';
+    case 'void':
+      return 'This tag was given up as lost, faded or damaged. Look whether this is the right pot, take it off and hang the new one (or type the ID alone).';
+    case 'unissued':
+      return 'No such tag was ever printed from this ledger. If the plant in front of you is this one, type the ID alone.';
+    case 'unknown':
+      return 'No plant in this ledger has this ID. Is it a tag of another ledger? Look at the tag again.';
+    case 'unreadable':
+      return 'Not a sound ID: a character is illegible or wrong. Type ? for characters that cannot be read.';
+    case 'not-a-tag':
+      return notATag(idLength, text);
+  }
+}
+
+function notATag(idLength: number, text: string): string {
+  const shape = `An ID has ${idLength} characters`;
+  const bare = text.replace(/\..*$/, '').replaceAll(/[\s-]/g, '');
+  const isNear = /^[0-9A-Za-z?]+$/.test(bare) && Math.abs(bare.length - idLength) <= 2;
+  if (isNear && bare.length !== idLength)
+    return `${shape}, this has ${bare.length}. Type ? for one that is missing.`;
+  if (isNear) return `${shape} of 0-9 and A-Z without U.`;
+  return `Not a tag of Pottag. ${shape}, e.g. K7FY5.`;
+}
+
+/** For commands that need one plant. */
+export function unresolvedPlant(resolution: Resolution, idLength: number): InputError {
+  const { text, status, candidates } = resolution;
+  const offered = candidates.map(({ plant }) => plant.id).join(' or ');
+  const hint = offered === '' ? whatToDo(status, idLength, text) : `Did you mean ${offered}?`;
+  return new InputError(`id-${status}`, `"${text}" names no plant of this ledger.`, hint ?? '');
+}

@@ -1,0 +1,131 @@
+/**
+ * Tags for plants: their issues, the PDF that carries them, and the record of both.
+ *
+ * The issues are recorded in the same transaction in which the PDF is put in place. If the process is
+ * killed between the two, the PDF is there and the issues are not: the next call makes the same ones.
+ */
+import { tagText } from '../codes/tag-text.js';
+import { InputError } from '../errors.js';
+import { type FileBeside, writeBeside } from '../files.js';
+import { keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
+import type { Ledger, LedgerReader, LedgerWriter } from '../ledger/ledger.js';
+import type { Plant } from '../ledger/model.js';
+import { formatCross } from '../plants/cross.js';
+import { renderSheets, type SheetOptions, type Sheets, type Tag } from './sheets.js';
+import type { Stock } from './stock.js';
+
+export interface PrintOptions extends Omit<SheetOptions, 'madeAt'> {
+  readonly stock: Stock;
+  readonly out: string;
+  /** A link that the QR code holds before the tag text, without the slash between them; null for none. */
+  readonly link: string | null;
+  /** Print the current issue once more instead of a new one. */
+  readonly isReprint: boolean;
+  readonly by: string;
+  readonly now: Date;
+}
+
+/** Prints a tag for every plant, in this order, and records it. */
+export async function printTags(
+  ledger: Ledger,
+  plants: readonly Plant[],
+  options: PrintOptions,
+): Promise<Sheets> {
+  let file: FileBeside | undefined;
+  try {
+    return await ledger.write(options.by, async (writer) => {
+      const tags = await tagsToPrint(writer, plants, options);
+      const sheets = await renderSheets(options.stock, tags, { ...options, madeAt: options.now });
+      file = writeBeside(options.out, sheets.pdf);
+      await recordSheets(writer, ledger.folder, sheets, options);
+      file.putInPlace();
+      return sheets;
+    });
+  } catch (error) {
+    file?.takeBack();
+    throw error;
+  } finally {
+    file?.discard();
+  }
+}
+
+async function tagsToPrint(
+  reader: LedgerReader,
+  plants: readonly Plant[],
+  options: PrintOptions,
+): Promise<Tag[]> {
+  const issues = await reader.lastIssues(plants.map(({ id }) => id));
+  return plants.map((plant) => {
+    const last = issues.get(plant.id) ?? 0;
+    if (options.isReprint && last === 0) {
+      throw new InputError(
+        'nothing-to-reprint',
+        `Plant ${plant.id} has no tag yet, so there is none to print again.`,
+        'Leave --reprint out to print its first tag.',
+      );
+    }
+    const issue = options.isReprint ? last : last + 1;
+    const text = tagText(plant.id, issue);
+    return {
+      id: plant.id,
+      issue,
+      text: options.link === null ? text : `${options.link}/${text}`,
+      cross: formatCross(plant.seedParent, plant.pollenParent) ?? null,
+      sown: plant.sown,
+      key: plant.key,
+      origin: plant.origin,
+    };
+  });
+}
+
+async function recordSheets(
+  writer: LedgerWriter,
+  folder: string,
+  sheets: Sheets,
+  options: PrintOptions,
+): Promise<void> {
+  const stock = options.stock.name;
+  const kept = keepFile(folder, SHEETS_FOLDER, sheets.pdf, 'pdf');
+  await writer.append({
+    kind: 'sheet-printed',
+    body: {
+      ...kept,
+      stock,
+      symbol: options.symbol,
+      dpi: options.dpi ?? options.stock.dpi,
+      link: options.link,
+      firstCell: options.firstCell,
+      pages: sheets.pageCount,
+    },
+  });
+  const kind = options.isReprint ? 'tag-reprinted' : 'tag-issued';
+  const recorded = new Set<string>();
+  for (const { id, issue, page, cell } of sheets.placed) {
+    if (recorded.has(id)) continue; // A further copy of the same tag.
+    recorded.add(id);
+    await writer.append({
+      kind,
+      body: {
+        id: id as Plant['id'],
+        issue,
+        stock,
+        sheet: kept.file,
+        page,
+        row: cell.row,
+        column: cell.column,
+      },
+    });
+  }
+}
+
+/** @throws InputError unless the link is an http or https address that tag text can follow */
+export function parseLink(text: string): string {
+  const link = text.replace(/\/+$/, '');
+  const isSound = URL.canParse(link) && /^https?:\/\/[^\s?#]+$/i.test(link);
+  if (isSound) return link;
+  throw new InputError(
+    'bad-link',
+    `"${text}" is not an address that a tag text can follow.`,
+    'Give it as --link https://host or https://host/path; the tag then holds https://host/path/K7FY5.1.',
+  );
+}
