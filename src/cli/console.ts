@@ -6,16 +6,12 @@ import colours from 'picocolors';
 
 export interface Settings {
   readonly ledger: string;
-  readonly json: boolean;
-  readonly quiet: boolean;
+  readonly json?: true;
+  readonly quiet?: true;
 }
 
 export class Console {
   constructor(private readonly settings: Settings) {}
-
-  get isJson(): boolean {
-    return this.settings.json;
-  }
 
   /** A result for people; nothing with --json. */
   print(text: string): void {

@@ -38,8 +38,8 @@ function buildProgram(
         .env('POTTAG_LEDGER')
         .default(DEFAULT_LEDGER),
     )
-    .option('--json', 'print one JSON document instead of text', false)
-    .option('--quiet', 'no progress and no remarks on stderr', false)
+    .option('--json', 'print one JSON document instead of text')
+    .option('--quiet', 'no progress and no remarks on stderr')
     .configureHelp({ showGlobalOptions: true })
     .addHelpText('after', EXIT_CODES)
     .exitOverride();

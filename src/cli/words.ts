@@ -2,7 +2,7 @@
  * Plants and observations in a line of text, alike in every command.
  */
 import type { Observation, Plant } from '../ledger/model.js';
-import { findTrait } from '../observe/vocabulary.js';
+import { TRAITS, withUnit } from '../observe/vocabulary.js';
 import { crossOf } from './json.js';
 
 /** What tells a person that it is the right pot: cross, sowing, station, key. */
@@ -20,10 +20,9 @@ export function plantInWords(plant: Plant): string {
 
 /** `fruit ripe, brix 18.5 °Bx`. */
 export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
-  const parts = Object.entries(values).map(([name, value]) => {
-    const trait = findTrait(name);
-    const hasUnit = trait?.kind === 'number' && trait.name !== 'liking';
-    return hasUnit ? `${name} ${value} ${trait.unit}` : `${name} ${value}`;
+  const parts = TRAITS.flatMap((trait) => {
+    const value = values[trait.name];
+    return value === undefined ? [] : [`${trait.name} ${withUnit(trait, value)}`];
   });
   if (photo !== null) parts.push(`photo ${photo.file}`);
   return parts.join(', ');

@@ -2,7 +2,7 @@
  * The kinds of journal entry and the shape of each one's body. What is once written stays readable:
  * a field may be added as optional, none may change its meaning.
  */
-import { z } from 'zod';
+import * as z from 'zod';
 import { ID_LENGTHS, type PlantId } from '../ids/plant-id.js';
 import { PLANT_KINDS } from './model.js';
 

@@ -9,7 +9,7 @@ export type Trait = { readonly name: string; readonly meaning: string } & (
   | { readonly kind: 'choice'; readonly values: readonly string[] }
   | {
       readonly kind: 'number';
-      readonly unit: string;
+      readonly unit: string | null;
       readonly least: number;
       readonly most: number;
       readonly whole: boolean;
@@ -63,11 +63,11 @@ export const TRAITS: readonly Trait[] = [
   {
     name: 'liking',
     kind: 'number',
-    unit: 'points',
+    unit: null,
     least: 1,
     most: 9,
     whole: true,
-    meaning: 'taste, from 1 (dislike extremely) over 5 (neither) to 9 (like extremely)',
+    meaning: 'taste, 1 dislike extremely, 5 neither, 9 like extremely',
   },
   { name: 'flavour', kind: 'text', meaning: 'in your own words' },
   { name: 'note', kind: 'text', meaning: 'anything else' },
@@ -103,10 +103,15 @@ export function allowedValues(trait: Trait): string {
     case 'choice':
       return trait.values.join(', ');
     case 'number':
-      return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${trait.most} ${trait.unit}`;
+      return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${withUnit(trait, trait.most)}`;
     case 'text':
       return `text of up to ${LONGEST_TEXT} characters`;
   }
+}
+
+/** `18.5 °Bx`; a value of a trait without a unit by itself. */
+export function withUnit(trait: Trait, value: string | number): string {
+  return trait.kind === 'number' && trait.unit !== null ? `${value} ${trait.unit}` : `${value}`;
 }
 
 /** Reads a value as typed; a comma may stand for the decimal point. */
@@ -125,7 +130,7 @@ function parseValue(trait: Trait, text: string): string | number | undefined {
     case 'choice':
       return trait.values.find((value) => value === text.toLowerCase().replaceAll(' ', '-'));
     case 'number':
-      return parseNumber(text, trait.unit, trait.least, trait.most, trait.whole);
+      return parseNumber(text, trait);
     case 'text':
       return text.length > 0 &&
         text.length <= LONGEST_TEXT &&
@@ -137,12 +142,9 @@ function parseValue(trait: Trait, text: string): string | number | undefined {
 
 function parseNumber(
   text: string,
-  unit: string,
-  least: number,
-  most: number,
-  whole: boolean,
+  { unit, least, most, whole }: Extract<Trait, { kind: 'number' }>,
 ): number | undefined {
-  const bare = text.endsWith(unit) ? text.slice(0, -unit.length).trim() : text;
+  const bare = unit !== null && text.endsWith(unit) ? text.slice(0, -unit.length).trim() : text;
   if (!/^\d{1,6}([.,]\d{1,6})?$/.test(bare)) return undefined;
   const number = Number(bare.replace(',', '.'));
   return number >= least && number <= most && (!whole || Number.isInteger(number)) ? number : undefined;

@@ -11,8 +11,8 @@ import { parseCross } from './cross.js';
 /** As on the command line; every condition given must hold. */
 export interface Choice {
   readonly ids: readonly string[];
-  readonly all: boolean;
-  readonly untagged: boolean;
+  readonly all?: boolean | undefined;
+  readonly untagged?: boolean | undefined;
   readonly cross?: string | undefined;
   readonly kind?: string | undefined;
   readonly station?: string | undefined;
@@ -25,7 +25,8 @@ export interface Choice {
  */
 export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plant[]> {
   const { ids, all, untagged, cross, kind, station } = choice;
-  const isGroup = all || untagged || cross !== undefined || kind !== undefined || station !== undefined;
+  const isGroup =
+    all === true || untagged === true || cross !== undefined || kind !== undefined || station !== undefined;
   if (ids.length > 0 && isGroup) {
     throw new InputError(
       'ids-and-group',
@@ -43,7 +44,7 @@ export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plan
   }
   return ledger.plants({
     alive: true,
-    untagged,
+    untagged: untagged ?? false,
     ...crossSelection(cross),
     ...kindSelection(kind),
     ...(station === undefined ? {} : { stationPrefix: station }),

@@ -10,7 +10,7 @@ import { InputError } from '../errors.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
 import { checkAgainstPlant, parseDay, recordSeen } from '../observe/observation.js';
-import { findTrait, readTrait, TRAITS } from '../observe/vocabulary.js';
+import { findTrait, readTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
 import { type Resolution, resolve } from './resolve.js';
 
 /** A tag of the session, and what came to be recorded under it. */
@@ -143,7 +143,7 @@ export class ScanSession {
     const reading = readTrait(trait, text);
     if (reading.kind === 'problem') return this.#problem(`${reading.problem}. Type it again.`);
     this.#open.values[trait.name] = reading.value;
-    return { kind: 'noted', what: `${trait.name} ${reading.value}` };
+    return { kind: 'noted', what: `${trait.name} ${withUnit(trait, reading.value)}` };
   }
 
   async #neither(line: string): Promise<SessionEvent[]> {

@@ -15,9 +15,9 @@ import { problemList } from '../report-error.js';
 interface EnrolOptions {
   readonly column: ReadonlyMap<string, string>;
   readonly dates?: DateOrder;
-  readonly skipBad: boolean;
-  readonly amend: boolean;
-  readonly dryRun: boolean;
+  readonly skipBad?: true;
+  readonly amend?: true;
+  readonly dryRun?: true;
   readonly out?: string;
   readonly idLength?: string;
 }
@@ -49,9 +49,9 @@ export function addEnrol(program: Command, run: Run): void {
         'ymd',
       ]),
     )
-    .option('--skip-bad', 'enrol the good rows although others have problems', false)
-    .option('--amend', 'write what the file says otherwise of plants enrolled before', false)
-    .option('--dry-run', 'only say what would be done', false)
+    .option('--skip-bad', 'enrol the good rows although others have problems')
+    .option('--amend', 'write what the file says otherwise of plants enrolled before')
+    .option('--dry-run', 'only say what would be done')
     .option('--out <file.csv>', 'write the file again, with a column of IDs')
     .addOption(
       new Option(
@@ -122,7 +122,7 @@ async function write(
         const ids = new Map(plan.plants.map(({ line, id }) => [line, id]));
         file = writeBeside(options.out, `\ufeff${csvWithIds(read.source, ids)}`);
       }
-      await carryOut(writer, plan, options.amend, context.console.progress('enrolling'));
+      await carryOut(writer, plan, options.amend ?? false, context.console.progress('enrolling'));
       file?.putInPlace();
       return plan;
     });

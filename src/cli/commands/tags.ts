@@ -17,7 +17,7 @@ interface TagsOptions extends Omit<Choice, 'ids'> {
   readonly dpi?: number;
   readonly link?: string;
   readonly copies: number;
-  readonly reprint: boolean;
+  readonly reprint?: true;
   readonly nudge: readonly [number, number];
   readonly scale: number;
 }
@@ -41,8 +41,8 @@ export function addTags(program: Command, run: Run): void {
     .argument('[id...]', 'plants to print tags for')
     .requiredOption('--stock <name>', 'the labels to print on (pottag stocks lists them)')
     .requiredOption('--out <file.pdf>', 'the PDF to write')
-    .option('--untagged', 'all plants that have no current tag', false)
-    .option('--all', 'all plants', false)
+    .option('--untagged', 'all plants that have no current tag')
+    .option('--all', 'all plants')
     .option('--cross <cross>', 'plants of one cross, seed parent first: "A × B"')
     .option('--kind <kind>', 'seedling, cutting, graft or parent')
     .option('--station <prefix>', 'plants whose station begins like this')
@@ -54,7 +54,7 @@ export function addTags(program: Command, run: Run): void {
       1,
     )
     .option('--copies <n>', 'of each tag', integerOption(1, 100), 1)
-    .option('--reprint', 'the same issue again, after a jam', false)
+    .option('--reprint', 'the same issue again, after a jam')
     .option('--dpi <n>', "dots per inch of the printer (default: the stock's)", integerOption(100, 2400))
     .option('--link <url>', 'the QR code holds this address and the tag text')
     .option('--nudge <x,y>', 'move everything by mm, right and down', pairOption(-20, 20), [0, 0] as const)
@@ -91,7 +91,7 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
       stock,
       out: options.out,
       link,
-      isReprint: options.reprint,
+      isReprint: options.reprint ?? false,
       by: context.by,
       now: context.now(),
       symbol: options.symbol,
