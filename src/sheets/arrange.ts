@@ -57,11 +57,11 @@ interface Room {
 const CODE128_LARGEST_MM = 0.5;
 /** A module that hand scanners and phones read at ease: below it a second way of placing is tried. */
 const CODE128_EASY_MM = 0.33;
-/** Capitals of the ID: readable at 0.5 m (16 minutes of arc, ISO 9241-3), and the least accepted. */
-const ID_CAP_MM = 2.6;
+/** Capitals of the ID: readable at 0.6 m (16 minutes of arc, ISO 9241-3), and the least accepted. */
+const ID_CAP_MM = 2.9;
 const ID_LEAST_CAP_MM = 1.2;
 /** Capitals of the lines, from the smallest to the largest stock. */
-const LINE_CAP_MM = { least: 1.0, usual: 1.9, largest: 3.4 };
+export const LINE_CAP_MM = { least: 0.9, usual: 1.9, largest: 3.4 };
 const COPY_CAP_MM = { least: 1.2, largest: 3.2 };
 const GAP_MM = { least: 0.8, largest: 3 };
 /** Narrower than this, upright lines hold too little beside a Code 128 that runs along the edge. */
@@ -99,7 +99,7 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
     for (let module = fit.moduleDots; module >= least; module--) {
       const side = modules * module;
       const column = room.width - indent - side - gap;
-      if (column < Math.max(u(ID_CAP_MM) * needs.idAspect, 0.75 * side)) continue;
+      if (column < Math.max(u(ID_CAP_MM) * needs.idAspect, 0.85 * side)) continue;
       return place(indent, module);
     }
   }
@@ -125,8 +125,8 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
 /** ID at the top of a column, lines standing on its bottom. */
 function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 'lines'> {
   const u = units(needs.dpi);
-  const idCap = Math.round(Math.min(column.width / needs.idAspect, 0.42 * column.height));
-  const lineGap = Math.round(clamp(0.5 * idCap, u(0.7), u(4)));
+  const idCap = Math.round(Math.min(column.width / needs.idAspect, 0.36 * column.height));
+  const lineGap = Math.round(clamp(0.4 * idCap, u(0.7), u(4)));
   const lines = { ...column, y: column.y + idCap + lineGap, height: column.height - idCap - lineGap };
   return {
     id: { box: { ...column, height: idCap }, turn: 0, align: 'left' },
@@ -142,7 +142,7 @@ function linesIn(
 ): Arrangement['lines'] {
   const u = units(needs.dpi);
   if (box.height < u(LINE_CAP_MM.least)) return null;
-  const capDots = Math.round(clamp(0.15 * box.height, u(LINE_CAP_MM.usual), u(LINE_CAP_MM.largest)));
+  const capDots = Math.round(clamp(0.19 * box.height, u(LINE_CAP_MM.usual), u(LINE_CAP_MM.largest)));
   return { box, turn: 0, align, stand, capDots };
 }
 
@@ -151,7 +151,7 @@ function stacked(room: Room, needs: Needs, qrModules: number): Arrangement | nul
   const u = units(needs.dpi);
   const modules = qrBlockModules(qrModules);
   const least = dotsAtLeast(needs.leastMm.qr, needs.dpi);
-  const sideRoom = Math.min(room.width, Math.max(0.58 * room.height, least * modules));
+  const sideRoom = Math.min(room.width, Math.max(0.54 * room.height, least * modules));
   const fit = fitModule(modules, sideRoom, least);
   if (fit.kind === 'too small') return null;
   const side = modules * fit.moduleDots;
@@ -177,7 +177,8 @@ function below(
   const idCap = Math.floor(Math.min(room.width / needs.idAspect, 0.5 * height, 0.3 * room.height));
   if (idCap < u(ID_LEAST_CAP_MM)) return null;
   const id = { box: { ...room, y: top, height: idCap }, turn: 0 as const, align: 'centre' as const };
-  const rest = { ...room, y: top + idCap + gap, height: height - idCap - gap };
+  const idGap = Math.max(gap, Math.round(0.5 * idCap), u(1.2));
+  const rest = { ...room, y: top + idCap + idGap, height: height - idCap - idGap };
   if (rest.height < u(LINE_CAP_MM.least)) return { id, copy: null, lines: null };
 
   // On a stake the copy runs down the foot, as large as the width allows.
@@ -196,7 +197,7 @@ function below(
       lines: linesIn(lines, 'top', 'centre', needs),
     };
   }
-  const copyCap = Math.round(clamp(0.05 * room.height, u(COPY_CAP_MM.least), u(COPY_CAP_MM.largest)));
+  const copyCap = Math.round(clamp(0.04 * room.height, u(COPY_CAP_MM.least), u(COPY_CAP_MM.largest)));
   if (rest.height < copyCap + gap + u(3 * LINE_CAP_MM.usual)) {
     return { id, copy: null, lines: linesIn(rest, 'top', 'centre', needs) };
   }
@@ -247,20 +248,13 @@ function withCode128(room: Room, needs: Needs, modules: number): Arrangement | n
   const narrow = room.width < u(STRIP_BESIDE_MM);
 
   if (tall && narrow) {
-    const block = largestCode128(modules, 0.55 * room.height, needs);
+    const block =
+      largestCode128(modules, 0.42 * room.height, needs) ?? largestCode128(modules, 0.6 * room.height, needs);
     if (block === null || block.leastDots > room.width) return null;
-    const restRoom = { width: room.width, height: room.height - block.alongDots - gap };
-    const inner = withQr(restRoom, rest);
-    const place = { kind: 'code128', x: 0, y: 0, acrossDots: room.width, turn: 90 } as const;
-    return (
-      inner && {
-        ...moved(inner, 0, block.alongDots + gap),
-        symbols: [
-          { ...place, moduleDots: block.moduleDots },
-          ...moved(inner, 0, block.alongDots + gap).symbols,
-        ],
-      }
-    );
+    const y = room.height - block.alongDots;
+    const inner = withQr({ width: room.width, height: y - gap }, rest);
+    const place = { kind: 'code128', x: 0, y, acrossDots: room.width, turn: 90 } as const;
+    return inner && { ...inner, symbols: [...inner.symbols, { ...place, moduleDots: block.moduleDots }] };
   }
   const along = tall ? room.height : room.width;
   const across = tall ? room.width : room.height;
@@ -279,8 +273,10 @@ function withCode128(room: Room, needs: Needs, modules: number): Arrangement | n
       );
       if (inner === null) continue;
       const place = { kind: 'code128', acrossDots, moduleDots: block.moduleDots } as const;
+      const beside = { x: block.alongDots + gap, y: left + gap, height: acrossDots };
       return {
         ...inner,
+        copy: tall ? inner.copy : (inner.copy ?? copyAtRight({ ...beside, width: along - beside.x }, needs)),
         symbols: [
           ...inner.symbols,
           tall ? { ...place, x: left + gap, y: 0, turn: 90 } : { ...place, x: 0, y: left + gap, turn: 0 },
@@ -289,6 +285,21 @@ function withCode128(room: Room, needs: Needs, modules: number): Arrangement | n
     }
   }
   return null;
+}
+
+/** The second ID beside a Code 128, in the face's lower right corner: upright, or turned where it is narrow. */
+function copyAtRight(free: Box, needs: Needs): TextPlace | null {
+  const u = units(needs.dpi);
+  const right = free.x + free.width;
+  const uprightCap = Math.floor(Math.min(free.width / needs.idAspect, free.height, u(COPY_CAP_MM.largest)));
+  if (uprightCap >= u(COPY_CAP_MM.least)) {
+    const width = Math.ceil(uprightCap * needs.idAspect);
+    const y = free.y + free.height - uprightCap;
+    return { box: { x: right - width, y, width, height: uprightCap }, turn: 0, align: 'left' };
+  }
+  const turnedCap = Math.floor(Math.min(free.width, free.height / needs.idAspect));
+  if (turnedCap < u(COPY_CAP_MM.least)) return null;
+  return { box: { ...free, x: right - turnedCap, width: turnedCap }, turn: 270, align: 'left' };
 }
 
 /** Both symbols on a large wide face: QR code at full height, Code 128 under the text beside it. */
@@ -327,19 +338,6 @@ function nextSmaller(block: { readonly moduleDots: number }, modules: number, ne
   return module < dotsAtLeast(needs.leastMm.code128, needs.dpi)
     ? null
     : code128Block(modules, module, needs.dpi);
-}
-
-function moved(arrangement: Arrangement, x: number, y: number): Arrangement {
-  const shift = <T extends TextPlace>(place: T): T => ({
-    ...place,
-    box: { ...place.box, x: place.box.x + x, y: place.box.y + y },
-  });
-  return {
-    symbols: arrangement.symbols.map((symbol) => ({ ...symbol, x: symbol.x + x, y: symbol.y + y })),
-    id: shift(arrangement.id),
-    copy: arrangement.copy && shift(arrangement.copy),
-    lines: arrangement.lines && shift(arrangement.lines),
-  };
 }
 
 function gapDots(room: Room, u: (mm: number) => number): number {

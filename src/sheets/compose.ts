@@ -5,7 +5,7 @@
 import { type Code128Bars, code128Bars, code128WidestModules } from '../codes/code128.js';
 import { dotsAtLeast } from '../codes/module-fit.js';
 import { type BitMatrix, type QrLevel, qrModules, qrText } from '../codes/qr.js';
-import { type Arrangement, arrange, type TextPlace } from './arrange.js';
+import { type Arrangement, arrange, LINE_CAP_MM, type TextPlace } from './arrange.js';
 import { cannotFit } from './cannot-fit.js';
 import type { Face } from './faces.js';
 import { type Box, type Turn, turnedInto, turnedSize } from './geometry.js';
@@ -69,7 +69,6 @@ const ID_CHARACTER_EM = 0.65;
 const DIGIT_EM = 0.6;
 const DOT_EM = 0.25;
 const LINE_LEADING_EM = 1.24;
-const LINE_LEAST_CAP_MM = 1;
 
 /** Composes the tags of one sheet; tags of like extent share one arrangement. */
 export class Composer {
@@ -157,7 +156,7 @@ export class Composer {
         largestSize: Math.floor(place.capDots / CAP_EM),
         leastSize: Math.min(
           Math.floor(place.capDots / CAP_EM),
-          dotsAtLeast(LINE_LEAST_CAP_MM / CAP_EM, this.dpi),
+          dotsAtLeast(LINE_CAP_MM.least / CAP_EM, this.dpi),
         ),
         capEm: CAP_EM,
         leadingEm: LINE_LEADING_EM,
@@ -190,9 +189,9 @@ export function idAspect(characters: number, issueDigits: number): number {
 function tagFields(tag: Tag): { field: TextField; text: string; weight: Weight }[] {
   const all: [TextField, string | null][] = [
     ['cross', tag.cross],
-    ['sown', tag.sown === null ? null : `sown ${tag.sown}`],
+    ['sown', tag.sown === null ? null : `sown\u00a0${tag.sown}`],
     ['key', tag.key],
-    ['origin', tag.origin === null ? null : `cutting of ${tag.origin}`],
+    ['origin', tag.origin === null ? null : `cutting of\u00a0${tag.origin}`],
   ];
   return all.flatMap(([field, text]) =>
     text === null || text.trim() === '' ? [] : [{ field, text: text.trim(), weight: weightOf(field) }],

@@ -36,6 +36,8 @@ export interface FittedText {
 const STEPS = 6;
 /** Shrinking below this share of the largest size costs more than a second line. */
 const SHRINK_SHARE = 0.8;
+/** And below this, a break at a no-break space costs less than still smaller type. */
+const KEEP_SHARE = 0.7;
 
 export function fitText(fields: readonly Field[], box: FitBox): FittedText {
   const sizes = Array.from({ length: STEPS + 1 }, (_, step) =>
@@ -51,11 +53,14 @@ export function fitText(fields: readonly Field[], box: FitBox): FittedText {
       shortened: [],
     };
   }
-  for (const size of sizes) {
-    const wrapped = fields.map((field) => wrap(field, box.width / size, Number.POSITIVE_INFINITY));
-    if (wrapped.some((lines) => lines === null)) continue;
-    const lines = wrapped.flatMap((lines) => lines ?? []);
-    if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
+  for (const kept of [true, false]) {
+    for (const size of sizes) {
+      if (kept && size < KEEP_SHARE * box.largestSize) break;
+      const wrapped = fields.map((field) => wrap(field, box.width / size, Number.POSITIVE_INFINITY, kept));
+      if (wrapped.some((lines) => lines === null)) continue;
+      const lines = wrapped.flatMap((lines) => lines ?? []);
+      if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
+    }
   }
   return shorten(fields, box, box.leastSize);
 }
@@ -82,7 +87,7 @@ function shorten(fields: readonly Field[], box: FitBox, size: number): FittedTex
   const lines: FittedLine[] = [];
   const shortened: { name: string; full: string; shown: string }[] = [];
   for (const field of shown) {
-    const whole = wrap(field, widthEm, 1 + spare);
+    const whole = wrap(field, widthEm, 1 + spare, false);
     const cut = whole ?? cutToLines(field, widthEm, 1 + spare);
     spare -= Math.max(0, cut.length - 1);
     lines.push(...cut);
@@ -95,10 +100,10 @@ function shorten(fields: readonly Field[], box: FitBox, size: number): FittedTex
 }
 
 /** Breaks at spaces; null when a word is wider than the line or there are more lines than allowed. */
-function wrap(field: Field, widthEm: number, most: number): FittedLine[] | null {
+function wrap(field: Field, widthEm: number, most: number, kept: boolean): FittedLine[] | null {
   const lines: FittedLine[] = [];
   let line = '';
-  for (const word of wordsOf(field.text)) {
+  for (const word of wordsOf(field.text, kept)) {
     if (field.measure(word) > widthEm) return null;
     const longer = line === '' ? word : `${line} ${word}`;
     if (field.measure(longer) <= widthEm) {
@@ -142,9 +147,9 @@ function longestPrefix(text: string, fits: (prefix: string) => boolean): string 
 }
 
 /** A `×` begins no line of its own: it stays with the name before it. */
-function wordsOf(text: string): string[] {
+function wordsOf(text: string, kept: boolean): string[] {
   return text
-    .split(/\s+/u)
+    .split(kept ? /[ \t\r\n]+/u : /\s+/u)
     .filter((word) => word !== '')
     .reduce<string[]>((words, word) => {
       if (word === '×' && words.length > 0) words[words.length - 1] += ' ×';
