@@ -1,0 +1,73 @@
+/**
+ * How words are compared, and how values and options are put into a sentence.
+ */
+
+const LONGEST_QUOTE = 60;
+
+/** Lower case, without accents, words parted by one space: `Seed_parent (♀)` → `seed parent ♀`. */
+export function fold(text: string): string {
+  return text
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .toLowerCase()
+    .replaceAll('ß', 'ss')
+    .replace(/[^\p{L}\p{N}♀♂#]+/gu, ' ')
+    .trim();
+}
+
+/** Printable ASCII with single spaces inside. */
+const TIDY = /^(?:[!-~]+(?: [!-~]+)*)?$/;
+
+/** Trimmed, in Unicode's composed form, each run of white space one space. */
+export function tidy(text: string): string {
+  return TIDY.test(text) ? text : text.trim().replace(/\s+/g, ' ').normalize('NFC');
+}
+
+/** A person's value in double quotes, on one line, shortened if long. */
+export function quote(value: string): string {
+  const characters = [...value.replace(/\s+/g, ' ')];
+  const shown = characters.length > LONGEST_QUOTE ? [...characters.slice(0, LONGEST_QUOTE), '…'] : characters;
+  return `"${shown.map((c) => (/\p{Cc}/u.test(c) ? escapeControl(c) : c)).join('')}"`;
+}
+
+/** `--column key="Tag no"`, as it is to be typed. */
+export function columnOption(field: string, heading: string): string {
+  return `--column ${field}="${heading.replace(/["\\$`]/g, '\\$&')}"`;
+}
+
+/** The candidate that `word` is most likely a slip for, if any is near: at most a third of it wrong. */
+export function nearest(word: string, candidates: readonly string[]): string | undefined {
+  let best: { readonly candidate: string; readonly distance: number } | undefined;
+  for (const candidate of candidates) {
+    const distance = editDistance(fold(word), fold(candidate));
+    if (distance <= Math.max(word.length, candidate.length) / 3 && distance < (best?.distance ?? Infinity)) {
+      best = { candidate, distance };
+    }
+  }
+  return best?.candidate;
+}
+
+/**
+ * The fewest characters to insert, delete, replace or exchange with their neighbour (optimal string
+ * alignment).
+ */
+function editDistance(a: string, b: string): number {
+  let twoBack: number[] = [];
+  let oneBack = Array.from({ length: b.length + 1 }, (_, index) => index);
+  for (let i = 1; i <= a.length; i++) {
+    const row = [i];
+    for (let j = 1; j <= b.length; j++) {
+      const replaced = (oneBack[j - 1] as number) + (a[i - 1] === b[j - 1] ? 0 : 1);
+      const exchanged =
+        a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1] ? (twoBack[j - 2] as number) + 1 : Infinity;
+      row.push(Math.min(replaced, exchanged, (oneBack[j] as number) + 1, (row[j - 1] as number) + 1));
+    }
+    twoBack = oneBack;
+    oneBack = row;
+  }
+  return oneBack[b.length] as number;
+}
+
+function escapeControl(character: string): string {
+  return `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`;
+}
