@@ -2,6 +2,7 @@
  * Verifies every invariant of a ledger: SQLite's own, the chain of hashes, the shape of every entry,
  * the derived tables against a replay of the journal, the IDs, and the files that entries name.
  */
+import { isUtf8 } from 'node:buffer';
 import { createHash } from 'node:crypto';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -46,11 +47,14 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     replayed.pragma('synchronous = OFF');
     replayed.execute(DERIVED_SCHEMA);
     database.execute('BEGIN'); // One state throughout, whatever is written meanwhile.
-    const findings = [
-      ...checkPages(database),
-      ...replay(database, replayed, folder, idLength, onProgress),
-      ...compareTables(database, replayed),
-    ];
+    const findings = [...checkPages(database), ...checkProtection(database)];
+    const unreadable = [...checkText(database)];
+    findings.push(...unreadable);
+    // The binding ends the process on text that is not UTF-8, so the rest waits until there is none.
+    if (unreadable.length === 0) {
+      findings.push(...replay(database, replayed, folder, idLength, onProgress));
+      findings.push(...compareTables(database, replayed));
+    }
     replayed.close();
     return { ...counts(database), findings: atMost(findings) };
   } finally {
@@ -80,10 +84,33 @@ function* checkPages(database: Database): Generator<Finding> {
     const what = Object.values(row)[0] ?? '';
     if (what !== 'ok') yield { kind: 'damage', where: 'database file', what };
   }
+}
+
+function* checkProtection(database: Database): Generator<Finding> {
   const triggers = database.all<{ name: string }>("SELECT name FROM sqlite_schema WHERE type = 'trigger'");
   for (const name of ['journal_keeps_entries', 'journal_keeps_content']) {
     if (triggers.some((trigger) => trigger.name === name)) continue;
     yield { kind: 'damage', where: 'journal', what: `its protection ${name} has been removed` };
+  }
+}
+
+/** Text that is not UTF-8, looked for byte by byte. */
+function* checkText(database: Database): Generator<Finding> {
+  for (const table of ['journal', ...DERIVED_TABLES]) {
+    const columns = database
+      .all<{ name: string; type: string }>(`PRAGMA table_info(${table})`)
+      .filter(({ type }) => type === 'TEXT')
+      .map(({ name }) => name);
+    // A newline between cells, so that no cell completes another's last character.
+    const whole = columns.map((name) => `coalesce(${name}, '')`).join(' || char(10) || ');
+    let row = 0;
+    for (const { text } of database.iterate<{ text: ArrayBuffer }>(
+      `SELECT CAST(${whole} AS BLOB) AS text FROM ${table}`,
+    )) {
+      row++;
+      if (isUtf8(text)) continue;
+      yield { kind: 'damage', where: `table ${table}, row ${row}`, what: 'its text is not readable' };
+    }
   }
 }
 

@@ -95,6 +95,15 @@ export function followsFrom(before: JournalEntry | undefined, entry: JournalEntr
 export function parseEntry(entry: JournalEntry): NewEntry | undefined {
   if (!Object.hasOwn(ENTRY_BODIES, entry.kind)) return undefined;
   const schema = ENTRY_BODIES[entry.kind as keyof typeof ENTRY_BODIES];
-  const parsed = schema.safeParse(JSON.parse(entry.body));
+  const parsed = schema.safeParse(parseBody(entry.body));
   return parsed.success ? ({ kind: entry.kind, body: parsed.data } as NewEntry) : undefined;
+}
+
+/** Undefined for text that is not JSON, as damage can leave it. */
+function parseBody(body: string): unknown {
+  try {
+    return JSON.parse(body);
+  } catch {
+    return undefined;
+  }
 }

@@ -100,7 +100,7 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
     );
   }
   const first = database.get<{ body: string }>('SELECT body FROM journal WHERE seq = 1');
-  const length: unknown = first === undefined ? undefined : JSON.parse(first.body).idLength;
+  const length = Number(/"idLength":(\d)/.exec(first?.body ?? '')?.[1]);
   if (isIdLength(length)) return length;
   throw new LedgerError(
     'damaged',
