@@ -211,6 +211,7 @@ function drawQr(text: string, modules: BitMatrix, place: Arrangement['symbols'][
   const { moduleDots } = place;
   const margin = QR_MARGIN_MODULES * moduleDots;
   const side = modules.size * moduleDots;
+  const block = qrBlockModules(modules.size);
   return {
     kind: 'qr',
     text,
@@ -220,10 +221,7 @@ function drawQr(text: string, modules: BitMatrix, place: Arrangement['symbols'][
     x: place.x,
     y: place.y,
     unitDots: moduleDots,
-    rectangles: [
-      ...frame(qrBlockModules(modules.size), qrBlockModules(modules.size), QR_FRAME_MODULES),
-      ...darkRectangles(modules, QR_MARGIN_MODULES),
-    ],
+    rectangles: darkRectangles(modules, QR_MARGIN_MODULES, frame(block, block, QR_FRAME_MODULES)),
   };
 }
 
@@ -288,10 +286,9 @@ function turnedRectangles(rectangles: readonly number[], height: number): number
   return turned;
 }
 
-/** The dark modules as few rectangles: runs of a row, joined with like runs of the rows above. */
-function darkRectangles(modules: BitMatrix, offset: number): number[] {
+/** Adds the dark modules as few rectangles: runs of a row, joined with like runs of the rows above. */
+function darkRectangles(modules: BitMatrix, offset: number, rectangles: number[]): number[] {
   const { size } = modules;
-  const rectangles: number[] = [];
   /** For each first column, the index of the rectangle that ended in the row above. */
   let open = new Map<number, number>();
   for (let row = 0; row < size; row++) {

@@ -2,10 +2,13 @@
  * Pages written as content streams of whole dots. Everything of a document that does not depend on
  * what is on the pages stands here: boxes, fonts, metadata, compression.
  */
-import { deflateSync } from 'node:zlib';
+import { promisify } from 'node:util';
+import { deflate } from 'node:zlib';
 import { PDFDocument, PDFName, PDFRawStream, type PDFRef } from 'pdf-lib';
 import type { Turn } from './geometry.js';
 import { type FontKey, MISSING_BOX_EM, type SetText, type Typesetter } from './typesetter.js';
+
+const compress = promisify(deflate);
 
 const POINTS_PER_INCH = 72;
 
@@ -27,6 +30,7 @@ export class DotPdf {
   readonly #typesetter: Typesetter;
   readonly #dpi: number;
   readonly #resources: PDFRef;
+  #compressing: Promise<void> = Promise.resolve();
 
   private constructor(document: PDFDocument, typesetter: Typesetter, dpi: number) {
     this.#document = document;
@@ -46,19 +50,28 @@ export class DotPdf {
     return new DotPdf(document, typesetter, dpi);
   }
 
-  /** Adds a page of whole dots, drawn by a content stream in dots. */
-  addPage(widthDots: number, heightDots: number, content: string): void {
+  /**
+   * Adds a page of whole dots, drawn by a content stream in dots. Its compression goes on beside the
+   * caller's next page; awaiting the call keeps the number of pages in the making small.
+   */
+  async addPage(widthDots: number, heightDots: number, content: string): Promise<void> {
     const { context } = this.#document;
     const scale = POINTS_PER_INCH / this.#dpi;
     const page = this.#document.addPage([widthDots * scale, heightDots * scale]);
-    const body = `${real(scale)} 0 0 ${real(-scale)} 0 ${real(heightDots * scale)} cm\n${content}`;
-    const bytes = deflateSync(Buffer.from(body, 'latin1'));
-    const stream = PDFRawStream.of(context.obj({ Filter: 'FlateDecode', Length: bytes.length }), bytes);
-    page.node.set(PDFName.of('Contents'), context.register(stream));
+    const contents = context.nextRef();
+    page.node.set(PDFName.of('Contents'), contents);
     page.node.set(PDFName.of('Resources'), this.#resources);
+    const body = `${real(scale)} 0 0 ${real(-scale)} 0 ${real(heightDots * scale)} cm\n${content}`;
+    const compressed = compress(Buffer.from(body, 'latin1')).then((bytes) => {
+      const dictionary = context.obj({ Filter: 'FlateDecode', Length: bytes.length });
+      context.assign(contents, PDFRawStream.of(dictionary, bytes));
+    });
+    await this.#compressing;
+    this.#compressing = compressed;
   }
 
   async save(): Promise<Uint8Array> {
+    await this.#compressing;
     const { context } = this.#document;
     const fonts: Partial<Record<FontKey, PDFRef>> = {};
     for (const { key, embedder } of this.#typesetter.usedFonts) {

@@ -130,7 +130,7 @@ export async function renderSheets(
       });
     }
     slot = 0;
-    pdf.addPage(page.widthDots, page.heightDots, content);
+    await pdf.addPage(page.widthDots, page.heightDots, content);
     options.onProgress?.(placed.length, wholeCount);
   }
   return {

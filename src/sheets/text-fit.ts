@@ -39,43 +39,57 @@ const SHRINK_SHARE = 0.8;
 /** And below this, a break at a no-break space costs less than still smaller type. */
 const KEEP_SHARE = 0.7;
 
+const SPACES = /[ \t\r\n]+/u;
+/** No-break spaces too. */
+const ALL_SPACES = /\s+/u;
+
 export function fitText(fields: readonly Field[], box: FitBox): FittedText {
   const sizes = Array.from({ length: STEPS + 1 }, (_, step) =>
     Math.floor(box.largestSize - ((box.largestSize - box.leastSize) * step) / STEPS),
   );
+  const widestEm = fields.reduce((widest, field) => Math.max(widest, field.measure(field.text)), 0);
   const unwrapped = sizes.find(
-    (size) => oneLineEach(fields, box, size) && size >= SHRINK_SHARE * box.largestSize,
+    (size) =>
+      size >= SHRINK_SHARE * box.largestSize &&
+      widestEm * size <= box.width &&
+      fields.length <= lineCount(box, size),
   );
   if (unwrapped !== undefined) {
-    return {
-      size: unwrapped,
-      lines: fields.map((field) => ({ field, text: field.text })),
-      shortened: [],
-    };
+    return { size: unwrapped, lines: fields.map((field) => ({ field, text: field.text })), shortened: [] };
   }
-  for (const kept of [true, false]) {
-    for (const size of sizes) {
-      if (kept && size < KEEP_SHARE * box.largestSize) break;
-      const wrapped = fields.map((field) => wrap(field, box.width / size, Number.POSITIVE_INFINITY, kept));
-      if (wrapped.some((lines) => lines === null)) continue;
-      const lines = wrapped.flatMap((lines) => lines ?? []);
-      if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
-    }
+  const keptSizes = sizes.filter((size) => size >= KEEP_SHARE * box.largestSize);
+  return (
+    wrapAll(fields, box, keptSizes, SPACES) ??
+    wrapAll(fields, box, sizes, ALL_SPACES) ??
+    shorten(fields, box, box.leastSize)
+  );
+}
+
+/** Wraps every field at the first size at which all lines fit; null when none does. */
+function wrapAll(
+  fields: readonly Field[],
+  box: FitBox,
+  sizes: readonly number[],
+  spaces: RegExp,
+): FittedText | null {
+  const words = fields.map((field) => wordsOf(field, spaces));
+  for (const size of sizes) {
+    const most = lineCount(box, size);
+    const lines: FittedLine[] = [];
+    const fits = fields.every((field, index) => {
+      const wrapped = wrap(words[index] ?? [], box.width / size);
+      for (const text of wrapped ?? []) lines.push({ field, text });
+      return wrapped !== null && lines.length <= most;
+    });
+    if (fits) return { size, lines, shortened: [] };
   }
-  return shorten(fields, box, box.leastSize);
+  return null;
 }
 
 /** Lines that fit one below the other: the first needs its capitals' height, the others the leading. */
 export function lineCount(box: FitBox, size: number): number {
   const rest = box.height / size - box.capEm;
   return rest < 0 ? 0 : 1 + Math.floor(rest / box.leadingEm + 1e-9);
-}
-
-function oneLineEach(fields: readonly Field[], box: FitBox, size: number): boolean {
-  return (
-    fields.length <= lineCount(box, size) &&
-    fields.every((field) => field.measure(field.text) * size <= box.width)
-  );
 }
 
 /** Gives every field a line as long as there are any, then further lines in the fields' order. */
@@ -87,52 +101,60 @@ function shorten(fields: readonly Field[], box: FitBox, size: number): FittedTex
   const lines: FittedLine[] = [];
   const shortened: { name: string; full: string; shown: string }[] = [];
   for (const field of shown) {
-    const whole = wrap(field, widthEm, 1 + spare, false);
-    const cut = whole ?? cutToLines(field, widthEm, 1 + spare);
-    spare -= Math.max(0, cut.length - 1);
-    lines.push(...cut);
-    if (whole === null) {
-      shortened.push({ name: field.name, full: field.text, shown: cut.map((line) => line.text).join(' ') });
-    }
+    const wrapped = wrap(wordsOf(field, ALL_SPACES), widthEm);
+    const isWhole = wrapped !== null && wrapped.length <= 1 + spare;
+    const texts = isWhole ? wrapped : cutToLines(field, widthEm, 1 + spare);
+    spare -= Math.max(0, texts.length - 1);
+    for (const text of texts) lines.push({ field, text });
+    if (!isWhole) shortened.push({ name: field.name, full: field.text, shown: texts.join(' ') });
   }
   for (const field of fields.slice(count)) shortened.push({ name: field.name, full: field.text, shown: '' });
   return { size, lines, shortened };
 }
 
-/** Breaks at spaces; null when a word is wider than the line or there are more lines than allowed. */
-function wrap(field: Field, widthEm: number, most: number, kept: boolean): FittedLine[] | null {
-  const lines: FittedLine[] = [];
+interface Word {
+  readonly text: string;
+  readonly widthEm: number;
+  /** Of a space before it. */
+  readonly spaceEm: number;
+}
+
+/** Breaks between words; null when one is wider than the line. */
+function wrap(words: readonly Word[], widthEm: number): string[] | null {
+  const lines: string[] = [];
   let line = '';
-  for (const word of wordsOf(field.text, kept)) {
-    if (field.measure(word) > widthEm) return null;
-    const longer = line === '' ? word : `${line} ${word}`;
-    if (field.measure(longer) <= widthEm) {
-      line = longer;
-      continue;
+  let lineEm = 0;
+  for (const word of words) {
+    if (word.widthEm > widthEm) return null;
+    if (line === '' || lineEm + word.spaceEm + word.widthEm > widthEm) {
+      if (line !== '') lines.push(line);
+      line = word.text;
+      lineEm = word.widthEm;
+    } else {
+      line += ` ${word.text}`;
+      lineEm += word.spaceEm + word.widthEm;
     }
-    lines.push({ field, text: line });
-    line = word;
   }
-  if (line !== '') lines.push({ field, text: line });
-  return lines.length <= most ? lines : null;
+  if (line !== '') lines.push(line);
+  return lines;
 }
 
 /** The first lines as wrapped, breaking words that are too wide; the last ends in an ellipsis. */
-function cutToLines(field: Field, widthEm: number, most: number): FittedLine[] {
-  const lines: FittedLine[] = [];
+function cutToLines(field: Field, widthEm: number, most: number): string[] {
+  const lines: string[] = [];
   let rest = field.text;
   while (lines.length < most - 1 && field.measure(rest) > widthEm) {
     const fits = longestPrefix(rest, (prefix) => field.measure(prefix) <= widthEm);
     const space = rest.charAt(fits.length) === ' ' ? fits.length : fits.lastIndexOf(' ');
     const end = space > 0 ? space : fits.length;
     if (end === 0) break;
-    lines.push({ field, text: rest.slice(0, end).trimEnd() });
+    lines.push(rest.slice(0, end).trimEnd());
     rest = rest.slice(end).trimStart();
   }
   if (field.measure(rest) > widthEm) {
     rest = `${longestPrefix(rest, (prefix) => field.measure(`${prefix.trimEnd()}…`) <= widthEm).trimEnd()}…`;
   }
-  lines.push({ field, text: rest });
+  lines.push(rest);
   return lines;
 }
 
@@ -147,13 +169,13 @@ function longestPrefix(text: string, fits: (prefix: string) => boolean): string 
 }
 
 /** A `×` begins no line of its own: it stays with the name before it. */
-function wordsOf(text: string, kept: boolean): string[] {
-  return text
-    .split(kept ? /[ \t\r\n]+/u : /\s+/u)
-    .filter((word) => word !== '')
-    .reduce<string[]>((words, word) => {
-      if (word === '×' && words.length > 0) words[words.length - 1] += ' ×';
-      else words.push(word);
-      return words;
-    }, []);
+function wordsOf(field: Field, spaces: RegExp): Word[] {
+  const texts: string[] = [];
+  for (const word of field.text.split(spaces)) {
+    if (word === '') continue;
+    if (word === '×' && texts.length > 0) texts[texts.length - 1] += ' ×';
+    else texts.push(word);
+  }
+  const spaceEm = field.measure(' ');
+  return texts.map((text) => ({ text, widthEm: field.measure(text), spaceEm }));
 }

@@ -29,12 +29,12 @@ export interface Font {
 /** A piece of text in one font; `hex` null is a box drawn for a character that no font has. */
 export interface Run {
   readonly key: FontKey;
-  readonly hex: string | null;
-  readonly widthEm: number;
+  hex: string | null;
+  widthEm: number;
 }
 
 export interface SetText {
-  readonly runs: readonly Run[];
+  readonly runs: readonly Readonly<Run>[];
   readonly widthEm: number;
   /** Code points that no font has, in order, each once. */
   readonly missing: readonly number[];
@@ -64,12 +64,16 @@ const RTL = '\\p{Script=Arabic}\\p{Script=Hebrew}\\p{Script=Syriac}\\p{Script=Th
 
 /** A right-to-left run with the spaces and marks inside it, a base with its marks, or any character. */
 const CLUSTER = new RegExp(`[${RTL}](?:[\\p{M}\\p{Cf}]|[ \\p{P}]*[${RTL}])*|\\P{M}\\p{M}+|[^]`, 'gu');
+/** Latin letters and signs below the combining marks stand for themselves: no clusters to look for. */
+const FIRST_PLAIN = 0x20;
+const PLAIN_COUNT = 0x300;
 const IGNORABLE = /^\p{Default_Ignorable_Code_Point}$/u;
 
 /** Sets text for one document. Fonts are read when a character first needs them. */
 export class Typesetter {
   readonly #fonts = new Map<FontKey, Font>();
   readonly #used = new Set<FontKey>();
+  readonly #plain: Record<Weight, SetText[]> = { bold: [], medium: [] };
   readonly #clusters: Record<Weight, Map<string, SetText>> = { bold: new Map(), medium: new Map() };
 
   /** Opens the fonts; DejaVu too, which costs some milliseconds, only when `texts` need it. */
@@ -92,7 +96,7 @@ export class Typesetter {
   /** Width as a multiple of the type size. */
   widthEm(text: string, weight: Weight): number {
     let widthEm = 0;
-    for (const [cluster] of tidy(text).matchAll(CLUSTER)) widthEm += this.#cluster(cluster, weight).widthEm;
+    for (const piece of this.#pieces(text, weight)) widthEm += piece.widthEm;
     return widthEm;
   }
 
@@ -101,18 +105,38 @@ export class Typesetter {
     const runs: Run[] = [];
     const missing = new Set<number>();
     let widthEm = 0;
-    for (const [cluster] of tidy(text).matchAll(CLUSTER)) {
-      const piece = this.#cluster(cluster, weight);
+    for (const piece of this.#pieces(text, weight)) {
       widthEm += piece.widthEm;
       for (const codePoint of piece.missing) missing.add(codePoint);
       for (const run of piece.runs) {
         const last = runs.at(-1);
         if (last !== undefined && last.key === run.key && last.hex !== null && run.hex !== null) {
-          runs[runs.length - 1] = { ...last, hex: last.hex + run.hex, widthEm: last.widthEm + run.widthEm };
-        } else runs.push(run);
+          last.hex += run.hex;
+          last.widthEm += run.widthEm;
+        } else runs.push({ ...run });
       }
     }
     return { runs, widthEm, missing: [...missing] };
+  }
+
+  #pieces(text: string, weight: Weight): SetText[] {
+    const plain = this.#plain[weight];
+    const pieces: SetText[] = [];
+    for (let index = 0; index < text.length; index++) {
+      const code = text.charCodeAt(index);
+      if (code < FIRST_PLAIN || code >= PLAIN_COUNT) return this.#anyPieces(text, weight);
+      let piece = plain[code];
+      if (piece === undefined) {
+        piece = this.#cluster(text.charAt(index), weight);
+        plain[code] = piece;
+      }
+      pieces.push(piece);
+    }
+    return pieces;
+  }
+
+  #anyPieces(text: string, weight: Weight): SetText[] {
+    return Array.from(tidy(text).matchAll(CLUSTER), ([cluster]) => this.#cluster(cluster, weight));
   }
 
   #cluster(cluster: string, weight: Weight): SetText {
