@@ -39,14 +39,21 @@ export class DotPdf {
     this.#resources = document.context.nextRef();
   }
 
-  static async create(typesetter: Typesetter, title: string, madeAt: Date, dpi: number): Promise<DotPdf> {
+  static async create(
+    typesetter: Typesetter,
+    title: string,
+    madeAt: Date | null,
+    dpi: number,
+  ): Promise<DotPdf> {
     // Otherwise pdf-lib writes the time of the call, and equal sheets would differ.
     const document = await PDFDocument.create({ updateMetadata: false });
     document.setTitle(title, { showInWindowTitleBar: true });
     document.setCreator('Pottag');
     document.setProducer('Pottag');
-    document.setCreationDate(madeAt);
-    document.setModificationDate(madeAt);
+    if (madeAt !== null) {
+      document.setCreationDate(madeAt);
+      document.setModificationDate(madeAt);
+    }
     return new DotPdf(document, typesetter, dpi);
   }
 
