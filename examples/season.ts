@@ -1,0 +1,163 @@
+/**
+ * The demo: a season at the garden of `examples/`, with the real command, real PDFs and pictures of
+ * its tags as a phone would take them. Leaves everything in demo-out/ to look at.
+ */
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { type Damage, encodePhoto, NO_DAMAGE, type PlacedTag, photograph } from '../tests/support/camera.js';
+import { cutOut, type RasterPage, rasterisePdf } from '../tests/support/rasterise.js';
+
+const ROOT = join(import.meta.dirname, '..');
+const OUT = join(ROOT, 'demo-out');
+const LEDGER = 'demo-out/ledger';
+/** Enough for the camera, which takes at most 12 pixels a millimetre here. */
+const RASTER_DPI = 400;
+
+interface TagsDocument {
+  readonly stock: string;
+  readonly tags: readonly {
+    readonly id: string;
+    readonly text: string;
+    readonly page: number;
+    readonly box_mm: { readonly x: number; readonly y: number; readonly width: number; readonly height: number };
+  }[];
+}
+
+function heading(text: string): void {
+  console.log(`\n── ${text} ${'─'.repeat(Math.max(0, 74 - text.length))}\n`);
+}
+
+/** Runs a command as a person would, shows it with its output, and returns its stdout. */
+function pottag(args: readonly string[], allowed: readonly number[] = [0], input?: string): string {
+  console.log(`$ npx pottag ${args.map(quoted).join(' ')}${input === undefined ? '' : ' <<END'}`);
+  if (input !== undefined) console.log(`${input}END`);
+  const { stdout } = call(args, allowed, input);
+  console.log(stdout);
+  return stdout;
+}
+
+/** The same without a word, for what the demo itself needs to know. */
+function ask<T>(args: readonly string[]): T {
+  return JSON.parse(call([...args, '--json', '--quiet'], [0]).stdout) as T;
+}
+
+function call(args: readonly string[], allowed: readonly number[], input?: string): { stdout: string } {
+  const { status, stdout, stderr } = spawnSync(process.execPath, [join(ROOT, 'bin/pottag.js'), ...args], {
+    cwd: ROOT,
+    encoding: 'utf8',
+    input: input ?? '',
+    env: { ...process.env, POTTAG_LEDGER: LEDGER, POTTAG_BY: 'Isolde' },
+    maxBuffer: 1 << 28,
+  });
+  if (status === null || !allowed.includes(status)) {
+    throw new Error(`pottag ${args.join(' ')} ended with ${status}:\n${stdout}${stderr}`);
+  }
+  if (stderr !== '' && !args.includes('--quiet')) console.log(stderr.trimEnd());
+  return { stdout };
+}
+
+function quoted(argument: string): string {
+  return /^[\w./:=,-]+$/.test(argument) ? argument : `"${argument}"`;
+}
+
+/** Prints tags for `ids` and returns a picture of each, cut out of the rasterised page. */
+async function printAndCut(name: string, args: readonly string[]): Promise<{ id: string; text: string; face: RasterPage }[]> {
+  const out = `demo-out/${name}`;
+  const document = ask<TagsDocument>(['tags', ...args, '--out', out]);
+  console.log(`$ npx pottag tags ${args.map(quoted).join(' ')} --out ${out}`);
+  console.log(`${document.tags.length} tags on ${document.stock}\n`);
+  const pages = await rasterisePdf(readFileSync(join(ROOT, out)), RASTER_DPI);
+  return document.tags.map(({ id, text, page, box_mm }) => {
+    const raster = pages[page - 1];
+    if (raster === undefined) throw new Error(`${out} has no page ${page}`);
+    return { id, text, face: cutOut(raster, box_mm) };
+  });
+}
+
+function lying(face: RasterPage, xMm = 0, yMm = 0, turnDeg = 0): PlacedTag {
+  return { face, facePxPerMm: face.pxPerMmX, xMm, yMm, turnDeg };
+}
+
+async function takePhoto(name: string, tags: readonly PlacedTag[], damage: Partial<Damage>, seed: number): Promise<string> {
+  const photo = photograph(tags, { ...NO_DAMAGE, ...damage }, seed);
+  const file = join(OUT, 'photos', name);
+  writeFileSync(file, await encodePhoto(photo, name.endsWith('.png') ? 'png' : 'jpeg'));
+  return relative(ROOT, file);
+}
+
+async function main(): Promise<void> {
+  rmSync(OUT, { recursive: true, force: true });
+  mkdirSync(join(OUT, 'photos'), { recursive: true });
+
+  heading('Winter: what was sown becomes plants with IDs');
+  pottag(['enrol', 'examples/parents.csv']);
+  pottag(['enrol', 'examples/seedlings-2023.csv', '--out', 'demo-out/seedlings-2023-with-ids.csv']);
+  pottag(['enrol', 'examples/seedlings-2024.csv', '--dates', 'dmy']);
+  pottag(['enrol', 'examples/cuttings.csv']);
+  console.log('A file with mistakes is refused whole, with every mistake in its place:\n');
+  pottag(['enrol', 'examples/with-problems.csv'], [2]);
+
+  heading('Spring: tags for all of them');
+  const seedlings = await printAndCut('seedlings.pdf', ['--untagged', '--kind', 'seedling', '--stock', 'a4-24-64x34']);
+  await printAndCut('parents.pdf', ['--untagged', '--kind', 'parent', '--stock', 'a4-14-99x38', '--symbol', 'both']);
+  const stakes = await printAndCut('cuttings.pdf', ['--untagged', '--kind', 'cutting', '--stock', 'stake-a4-16x127']);
+
+  heading('Late summer: the first fruit, seen on the right plant');
+  const [first, second, third, fourth, fifth] = seedlings;
+  const [stake] = stakes;
+  if (!first || !second || !third || !fourth || !fifth || !stake) throw new Error('the examples have too few plants');
+  const onPot = { pxPerMm: 10, wrapDeg: 70, tiltDeg: 18, rotationDeg: 7, shade: 0.35, noise: 0.02 };
+  const bent = await takePhoto('bent-round-a-pot.jpg', [lying(first.face)], onPot, 3);
+  const dim = await takePhoto(
+    'faded-at-dusk.jpg',
+    [lying(second.face)],
+    { pxPerMm: 9, inkLeft: 0.45, light: 0.4, noise: 0.03, tiltDeg: 12, rotationDeg: -20 },
+    5,
+  );
+  const dirty = await takePhoto(
+    'dirty-stake.jpg',
+    [lying(stake.face)],
+    { pxPerMm: 11, splashShare: 0.02, tiltDeg: 10, rotationDeg: 15, ground: 'soil' },
+    11,
+  );
+  const several = await takePhoto(
+    'three-on-the-bench.jpg',
+    [lying(third.face, 0, 0, -6), lying(fourth.face, 72, 6, 8), lying(fifth.face, 20, 48, 170)],
+    { pxPerMm: 8, tiltDeg: 14, shade: 0.25 },
+    7,
+  );
+  const ripe = ['--date', '2026-09-14', '--fruit', 'ripe', '--wood', 'new', '--pollination', 'none', '--inside', 'pulp'];
+  pottag(['scan', '--photo', bent, ...ripe, '--brix', '18.5', '--liking', '8', '--flavour', 'honey, raspberry', '--photo-keep']);
+  pottag(['scan', '--photo', dim, '--date', '2026-09-14', '--fruit', 'dropped', '--wood', 'new']);
+  pottag(['scan', '--photo', dirty, '--date', '2026-09-15', '--height', '62']);
+  pottag(['scan', '--photo', several]);
+
+  heading('At the bench with a hand scanner, which types a line a scan');
+  pottag(
+    ['scan', '--date', '2026-09-20'],
+    [0],
+    `${third.text}\nfruit ripe\nbrix 21,5\nweight 48\nliking 9\nnote skin splits in rain\n${fourth.text}\nfruit dropped\n`,
+  );
+
+  heading('A tag that a smear has taken two characters of');
+  const smeared = [...first.id].with(1, '?').with(3, '?').join('');
+  pottag(['scan', smeared], [1]);
+
+  heading("One plant's story, and the ledger's health");
+  pottag(['show', first.id]);
+  pottag(['check']);
+
+  heading('To look at, and to try next');
+  console.log(`demo-out/seedlings.pdf, parents.pdf, cuttings.pdf   the sheets
+demo-out/photos/                                     what the phone saw
+demo-out/seedlings-2023-with-ids.csv                 the list with its IDs
+
+npx pottag show ${third.id} --ledger ${LEDGER}
+npx pottag scan ${fifth.text} --fruit ripe --brix 19 --liking 7 --ledger ${LEDGER}
+npx pottag tags ${first.id} --stock roll-203-57x32 --out demo-out/replacement.pdf --ledger ${LEDGER}
+npx pottag stocks loop-a4-200x25 --out demo-out/overlay.pdf
+npx pottag scan --help`);
+}
+
+await main();
