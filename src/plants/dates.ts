@@ -49,6 +49,9 @@ const MS_PER_DAY = 86_400_000;
 /** What a spreadsheet appends to a date: midnight, on a 24-hour or a 12-hour clock. */
 const MIDNIGHT = /[T ]\s*(?:0?0:00(?::00(?:\.0+)?)?Z?|12:00(?::00)? ?AM)$/i;
 
+/** Hyphens and dashes of word processors, and the minus sign. */
+const DASHES = /[\u2010-\u2015\u2212]/g;
+
 const FIGURES = /^(\d{1,4})([-/.])\s?(\d{1,2})\2\s?(\d{1,4})\.?$/;
 const YEAR_MONTH = /^(\d{4})[-/.](\d{1,2})$/;
 const MONTH_YEAR = /^(\d{1,2})[-/.](\d{4})$/;
@@ -59,7 +62,7 @@ const NAME_YEAR = /^([a-z]+)[\s.,/-]+(\d{4})$/i;
 
 /** Reads one cell, which must not be blank. */
 export function parseDate(cell: string, options: DateOptions): DateReading {
-  const text = cell.normalize('NFKC').trim().replace(MIDNIGHT, '').trim();
+  const text = cell.normalize('NFKC').replace(DASHES, '-').trim().replace(MIDNIGHT, '').trim();
   const draft =
     readMonth(text) ?? readNamedMonth(text, options) ?? readFigures(text, options) ?? unreadable(text);
   if (draft.kind === 'ambiguous') return draft;
@@ -158,8 +161,14 @@ function readFigures(text: string, options: DateOptions): Draft | undefined {
   };
   // A four-digit year in front is unmistakable, as in ISO 8601: --dates is not asked.
   if (first.length === 4 && third.length <= 2) return readAs('ymd');
-  if (first.length > 2 || third.length === 3) return undefined;
-  const orders = DATE_ORDERS.filter((order) => order !== 'ymd' || third.length === 2);
+  if (first.length > 2) return undefined;
+  // `25/4/9` could be a day of 2009 or of 2025: one figure at the end is a day only if --dates says so.
+  const endsWithDay = third.length === 2 || (third.length === 1 && options.order === 'ymd');
+  const endsWithYear = third.length === 2 || third.length === 4;
+  const orders = DATE_ORDERS.filter((order) =>
+    order === 'ymd' ? endsWithDay && first.length === 2 : endsWithYear,
+  );
+  if (orders.length === 0) return undefined;
   return options.order ? readInOrder(options.order, orders, readAs) : readInAnyOrder(orders, readAs);
 }
 
@@ -169,7 +178,7 @@ function readInOrder(
   readAs: (order: DateOrder) => Draft,
 ): Draft {
   if (!orders.includes(order)) {
-    return { kind: 'fault', fault: `ends with the year, so --dates ${order} does not fit; ${WRITE_IT}` };
+    return { kind: 'fault', fault: `cannot be read with --dates ${order}; ${WRITE_IT}` };
   }
   const draft = readAs(order);
   return draft.kind === 'fault'

@@ -8,6 +8,9 @@ const CANDIDATES = ['\t', ';', ','] as const;
 
 const SAMPLE_RECORDS = 50;
 
+/** Little, for a wrong delimiter leaves stray quotes; not nothing, for so does every `6" pot`. */
+const STRAY_QUOTE_WEIGHT = 0.1;
+
 /** A first line such as `sep=;`, which spreadsheets understand and leave out of the table. */
 export interface SeparatorLine {
   readonly delimiter: string;
@@ -37,20 +40,25 @@ export function detectDelimiter(text: string): string {
 function scoreDelimiter(text: string, delimiter: string): number {
   const [headings, ...rows] = countCells(text, delimiter);
   if (!headings) return 0;
-  if (rows.length === 0) return headings.count - 1;
-  let score = 0;
-  for (const { filled } of rows) {
+  let score = (headings.count - 1) / 2;
+  for (const row of rows) {
     // Cells beyond the headings speak against a delimiter, but mildly: a last heading is often missing.
-    const beyond = Math.max(0, filled - headings.count);
-    score += Math.min(filled, headings.count) - 1 - beyond / 2;
+    const beyond = Math.max(0, row.filled - headings.count);
+    score += (Math.min(row.count, headings.count) - 1 - beyond / 2) * weight(row);
   }
-  return score;
+  return score * weight(headings);
+}
+
+function weight(record: CellCount): number {
+  return record.hasStrayQuote ? STRAY_QUOTE_WEIGHT : 1;
 }
 
 interface CellCount {
   readonly count: number;
   /** Cells up to the last that is not blank. */
   readonly filled: number;
+  /** Whether an unquoted cell holds a quote, as when a quoted cell is cut in two. */
+  readonly hasStrayQuote: boolean;
 }
 
 /** Of the first records that are not blank, up to where the quoting makes no sense with this delimiter. */
@@ -58,11 +66,13 @@ function countCells(text: string, delimiter: string): CellCount[] {
   const counts: CellCount[] = [];
   let count = 1;
   let filled = 0;
+  let hasStrayQuote = false;
   let cellStart = 0;
   const endRecord = () => {
-    if (filled > 0) counts.push({ count, filled });
+    if (filled > 0) counts.push({ count, filled, hasStrayQuote });
     count = 1;
     filled = 0;
+    hasStrayQuote = false;
   };
   let index = 0;
   while (index < text.length && counts.length < SAMPLE_RECORDS) {
@@ -81,7 +91,10 @@ function countCells(text: string, delimiter: string): CellCount[] {
     } else if (character === '\n' || character === '\r') {
       endRecord();
       cellStart = index;
-    } else if (character.trim() !== '') filled = count;
+    } else {
+      if (character === '"') hasStrayQuote = true;
+      if (character.trim() !== '') filled = count;
+    }
   }
   endRecord();
   return counts;
