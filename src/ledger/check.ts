@@ -33,6 +33,9 @@ export interface CheckReport {
   readonly findings: readonly Finding[];
 }
 
+/** So many entries are replayed at once. */
+const STRETCH = 10_000;
+
 /** More findings than this say nothing more; the rest is counted in the last one. */
 const MOST_FINDINGS = 100;
 
@@ -46,13 +49,16 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     const replayed = Database.openOrCreate(join(scratch, 'replayed.sqlite'));
     replayed.pragma('synchronous = OFF');
     replayed.execute(DERIVED_SCHEMA);
+    // It has no journal of its own, so what derives its tables reads the ledger's.
+    replayed.run('ATTACH ? AS kept', databaseFile(folder));
     database.execute('BEGIN'); // One state throughout, whatever is written meanwhile.
     const findings = [...checkPages(database), ...checkProtection(database)];
     const unreadable = [...checkText(database)];
     findings.push(...unreadable);
     // The binding ends the process on text that is not UTF-8, so the rest waits until there is none.
     if (unreadable.length === 0) {
-      findings.push(...replay(database, replayed, folder, idLength, onProgress));
+      findings.push(...checkEntries(database, folder, idLength, onProgress));
+      findings.push(...replay(database, replayed));
       findings.push(...compareTables(database, replayed));
     }
     replayed.close();
@@ -114,17 +120,15 @@ function* checkText(database: Database): Generator<Finding> {
   }
 }
 
-/** Goes through the journal, deriving the tables anew into `replayed`. */
-function* replay(
+/** Goes through the journal: the chain, the shape of every entry, and what it says. */
+function* checkEntries(
   database: Database,
-  replayed: Database,
   folder: string,
   idLength: IdLength,
   onProgress: (done: number, of: number) => void,
 ): Generator<Finding> {
   const total = counts(database).entries;
   let before: JournalEntry | undefined;
-  replayed.execute('BEGIN');
   for (const row of journalEntries(database)) {
     const where = `entry ${row.seq}`;
     if (!followsFrom(before, row)) {
@@ -140,15 +144,23 @@ function* replay(
       yield { kind: 'damage', where, what: `its content is not that of a "${row.kind}" entry` };
       continue;
     }
-    try {
-      derive(replayed, { ...entry, seq: row.seq });
-    } catch (error) {
-      yield { kind: 'damage', where, what: (error as Error).message };
-    }
     yield* checkEntry(entry, where, folder, idLength);
     onProgress(row.seq, total);
   }
-  replayed.execute('COMMIT');
+}
+
+/** Derives the tables anew into `scratch`, a stretch of the journal at a time. */
+function* replay(database: Database, scratch: Database): Generator<Finding> {
+  const last = counts(database).entries;
+  for (let first = 1; first <= last; first += STRETCH) {
+    try {
+      derive(scratch, first, Math.min(first + STRETCH - 1, last));
+    } catch (error) {
+      const where = `entries ${first} to ${Math.min(first + STRETCH - 1, last)}`;
+      yield { kind: 'damage', where, what: `they contradict what came before (${(error as Error).message})` };
+      return;
+    }
+  }
 }
 
 function* checkEntry(entry: NewEntry, where: string, folder: string, idLength: IdLength): Generator<Finding> {

@@ -1,110 +1,104 @@
 /**
- * What each kind of entry changes in the derived tables. Used when an entry is appended and, in the
- * same way, when the tables are made anew to be compared: there is no second account of it.
+ * What each kind of entry changes in the derived tables, as SQL over the journal itself. Used after
+ * entries are appended and, in the same way, when the tables are made anew to be compared: there is no
+ * second account of what an entry means.
  */
-import type { PlantId } from '../ids/plant-id.js';
 import type { Database } from './database.js';
-import type { EntryBody, NewEntry } from './entries.js';
-import type { PlantFields } from './model.js';
+import type { EntryKind } from './entries.js';
 
-/** Columns of `plant` that an amendment can change. */
-const PLANT_COLUMNS: Readonly<Record<keyof PlantFields, string>> = {
+/** The entries of one kind within a stretch of the journal; `?1` and `?2` are its first and last. */
+const OF_KIND = (kind: EntryKind) => `journal WHERE seq BETWEEN ?1 AND ?2 AND kind = '${kind}'`;
+
+const AMENDABLE = {
   key: 'key',
   kind: 'kind',
-  seedParent: 'seed_parent',
-  pollenParent: 'pollen_parent',
+  seed_parent: 'seedParent',
+  pollen_parent: 'pollenParent',
   sown: 'sown',
   origin: 'origin',
   station: 'station',
   type: 'type',
   note: 'note',
   extra: 'extra',
+} as const;
+
+/** A field that the amendment does not name stays; one that it sets to null is cleared. */
+const AMENDMENTS = Object.entries(AMENDABLE).map(([column, field]) => {
+  const path = `'$.changes.${field}'`;
+  return `${column} = CASE WHEN json_type(amendment.body, ${path}) IS NULL
+    THEN plant.${column} ELSE amendment.body ->> ${path} END`;
+});
+
+const PLANT_OF_ENTRY = "(SELECT number FROM plant WHERE id = body ->> 'id')";
+
+/**
+ * The statements for a stretch of entries that are all of one kind. A plant may occur in it several times
+ * but for `plant-amended`, whose stretches are single entries.
+ */
+const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
+  'ledger-made': [],
+  'plant-enrolled': [
+    `INSERT INTO plant (number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra)
+     SELECT body ->> 'number', body ->> 'id', body ->> 'key', body ->> 'kind', body ->> 'seedParent',
+       body ->> 'pollenParent', body ->> 'sown', body ->> 'origin', body ->> 'station', body ->> 'type',
+       body ->> 'note', body ->> 'extra'
+     FROM ${OF_KIND('plant-enrolled')} ORDER BY seq`,
+  ],
+  'plant-amended': [
+    `UPDATE plant SET ${AMENDMENTS.join(', ')}
+     FROM (SELECT body FROM ${OF_KIND('plant-amended')}) AS amendment
+     WHERE plant.id = amendment.body ->> 'id'`,
+  ],
+  'sheet-printed': [],
+  'tag-issued': [
+    `INSERT INTO tag (plant, issue, status, seq, stock, sheet, page, sheet_row, sheet_column)
+     SELECT ${PLANT_OF_ENTRY}, body ->> 'issue', 'current', seq, body ->> 'stock', body ->> 'sheet',
+       body ->> 'page', body ->> 'row', body ->> 'column'
+     FROM ${OF_KIND('tag-issued')} ORDER BY seq`,
+    `UPDATE tag SET status = 'superseded'
+     WHERE status = 'current'
+       AND plant IN (SELECT ${PLANT_OF_ENTRY} FROM ${OF_KIND('tag-issued')})
+       AND issue < (SELECT max(issue) FROM tag AS latest WHERE latest.plant = tag.plant)`,
+  ],
+  'tag-reprinted': [],
+  'tag-voided': [
+    `UPDATE tag SET status = 'void'
+     FROM (SELECT ${PLANT_OF_ENTRY} AS plant, body ->> 'issue' AS issue FROM ${OF_KIND('tag-voided')}) AS voided
+     WHERE tag.plant = voided.plant AND tag.issue = voided.issue`,
+  ],
+  observed: [
+    `INSERT INTO observation (seq, plant, date)
+     SELECT seq, ${PLANT_OF_ENTRY}, body ->> 'date' FROM ${OF_KIND('observed')} ORDER BY seq`,
+    // Of several, the last one counts: with max(), SQLite takes the other columns from its row.
+    `UPDATE plant SET ended = last.date
+     FROM (SELECT body ->> 'id' AS id, body ->> 'date' AS date, max(seq) FROM ${OF_KIND('observed')}
+       AND body ->> '$.values.alive' = 'no' GROUP BY body ->> 'id') AS last
+     WHERE plant.id = last.id`,
+  ],
 };
 
-export function derive(database: Database, entry: NewEntry & { readonly seq: number }): void {
-  switch (entry.kind) {
-    case 'plant-enrolled':
-      enrolled(database, entry.body);
-      return;
-    case 'plant-amended':
-      amended(database, entry.body);
-      return;
-    case 'tag-issued':
-      tagIssued(database, entry.body, entry.seq);
-      return;
-    case 'tag-voided':
-      tagVoided(database, entry.body);
-      return;
-    case 'observed':
-      observed(database, entry.body, entry.seq);
-      return;
-    case 'ledger-made':
-    case 'sheet-printed':
-    case 'tag-reprinted':
-      return;
+/** Brings the tables up to date with the entries `first` to `last` of the journal. */
+export function derive(database: Database, first: number, last: number): void {
+  for (const stretch of stretches(database, first, last)) {
+    for (const statement of STATEMENTS[stretch.kind] ?? [])
+      database.run(statement, stretch.first, stretch.last);
   }
 }
 
-function enrolled(database: Database, plant: EntryBody<'plant-enrolled'>): void {
-  database.run(
-    `INSERT INTO plant (number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra)
-     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-    plant.number,
-    plant.id,
-    plant.key,
-    plant.kind,
-    plant.seedParent,
-    plant.pollenParent,
-    plant.sown,
-    plant.origin,
-    plant.station,
-    plant.type,
-    plant.note,
-    JSON.stringify(plant.extra),
-  );
+interface Stretch {
+  readonly kind: EntryKind;
+  readonly first: number;
+  readonly last: number;
 }
 
-function amended(database: Database, { id, changes }: EntryBody<'plant-amended'>): void {
-  for (const [field, value] of Object.entries(changes)) {
-    const column = PLANT_COLUMNS[field as keyof PlantFields];
-    const stored = typeof value === 'object' && value !== null ? JSON.stringify(value) : (value ?? null);
-    database.run(`UPDATE plant SET ${column} = ? WHERE id = ?`, stored, id);
+/** Neighbouring entries of one kind together: what they do can be done at once. */
+function stretches(database: Database, first: number, last: number): Stretch[] {
+  const found: { kind: EntryKind; first: number; last: number }[] = [];
+  const sql = 'SELECT seq, kind FROM journal WHERE seq BETWEEN ? AND ? ORDER BY seq';
+  for (const { seq, kind } of database.all<{ seq: number; kind: EntryKind }>(sql, first, last)) {
+    const before = found.at(-1);
+    if (before?.kind === kind && kind !== 'plant-amended') before.last = seq;
+    else found.push({ kind, first: seq, last: seq });
   }
-}
-
-function tagIssued(database: Database, tag: EntryBody<'tag-issued'>, seq: number): void {
-  const plant = plantNumber(database, tag.id);
-  database.run("UPDATE tag SET status = 'superseded' WHERE plant = ? AND status = 'current'", plant);
-  database.run(
-    `INSERT INTO tag (plant, issue, status, seq, stock, sheet, page, sheet_row, sheet_column)
-     VALUES (?, ?, 'current', ?, ?, ?, ?, ?, ?)`,
-    plant,
-    tag.issue,
-    seq,
-    tag.stock,
-    tag.sheet,
-    tag.page,
-    tag.row,
-    tag.column,
-  );
-}
-
-function tagVoided(database: Database, { id, issue }: EntryBody<'tag-voided'>): void {
-  database.run(
-    "UPDATE tag SET status = 'void' WHERE plant = ? AND issue = ?",
-    plantNumber(database, id),
-    issue,
-  );
-}
-
-function observed(database: Database, { id, date, values }: EntryBody<'observed'>, seq: number): void {
-  const plant = plantNumber(database, id);
-  database.run('INSERT INTO observation (seq, plant, date) VALUES (?, ?, ?)', seq, plant, date);
-  if (values.alive === 'no') database.run('UPDATE plant SET ended = ? WHERE number = ?', date, plant);
-}
-
-function plantNumber(database: Database, id: PlantId): number {
-  const row = database.get<{ number: number }>('SELECT number FROM plant WHERE id = ?', id);
-  if (row === undefined) throw new Error(`an entry names plant ${id}, which is not in the ledger`);
-  return row.number;
+  return found;
 }

@@ -2,9 +2,10 @@
  * The journal: append-only entries, each hashed together with the one before it, so that a changed,
  * missing or reordered entry shows.
  */
-import { createHash } from 'node:crypto';
-import { v7 as timeOrderedUuid, parse as uuidBytes, stringify as uuidText } from 'uuid';
+import { createHash, randomFillSync } from 'node:crypto';
+import { v7 as timeOrderedUuid, stringify as uuidText } from 'uuid';
 import type { Database } from './database.js';
+import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
 
 /** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
@@ -28,14 +29,21 @@ interface JournalRow extends Omit<JournalEntry, 'id' | 'hash'> {
 }
 
 /** SHA-256 over the hash before and every field of the entry. */
-export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>): Uint8Array {
+export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>): Buffer {
   const fields = JSON.stringify([entry.seq, entry.id, entry.at, entry.by, entry.kind, entry.body]);
   return createHash('sha256').update(before).update(fields).digest();
 }
 
-/** Appends entries within one transaction, which the caller has begun. */
+/** So many entries are written at once: one by one, the calls would take longer than SQLite. */
+const BATCH = 1000;
+
+/**
+ * Appends entries within one transaction, which the caller has begun. They are in the tables after
+ * `flush`, which must come before anything is read and before the transaction is committed.
+ */
 export class JournalWriter {
   #last: { readonly seq: number; readonly hash: Uint8Array };
+  #pending: (string | number)[][] = [];
 
   constructor(
     private readonly database: Database,
@@ -48,31 +56,45 @@ export class JournalWriter {
     this.#last = last ?? { seq: 0, hash: NO_HASH };
   }
 
-  /** Checks the body and writes the entry; throws if the body is not of its kind's shape. */
-  append(entry: NewEntry): JournalEntry {
+  /** Checks the body and adds the entry; throws if the body is not of its kind's shape. */
+  append(entry: NewEntry): { readonly id: string; readonly at: string; readonly by: string } {
+    const { at, by } = this;
     const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
-    const fields = {
-      seq: this.#last.seq + 1,
-      id: timeOrderedUuid(),
-      at: this.at,
-      by: this.by,
-      kind: entry.kind,
-      body,
-    };
-    const hash = entryHash(this.#last.hash, fields);
-    this.database.run(
-      'INSERT INTO journal (seq, id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?, ?)',
-      fields.seq,
-      uuidBytes(fields.id),
-      fields.at,
-      fields.by,
-      fields.kind,
-      fields.body,
-      hash,
-    );
-    this.#last = { seq: fields.seq, hash };
-    return { ...fields, hash };
+    const id = timeOrderedUuid({ random: freshRandom() });
+    const seq = this.#last.seq + 1;
+    const hash = entryHash(this.#last.hash, { seq, id, at, by, kind: entry.kind, body });
+    this.#pending.push([seq, id.replaceAll('-', ''), at, by, entry.kind, body, hash.toString('hex')]);
+    this.#last = { seq, hash };
+    if (this.#pending.length === BATCH) this.flush();
+    return { id, at, by };
   }
+
+  flush(): void {
+    if (this.#pending.length === 0) return;
+    const last = this.#last.seq;
+    const first = last - this.#pending.length + 1;
+    this.database.run(
+      `INSERT INTO journal (seq, id, at, by, kind, body, hash)
+       SELECT value ->> 0, unhex(value ->> 1), value ->> 2, value ->> 3, value ->> 4, value ->> 5, unhex(value ->> 6)
+       FROM json_each(?)`,
+      JSON.stringify(this.#pending),
+    );
+    this.#pending = [];
+    derive(this.database, first, last);
+  }
+}
+
+/** Random bytes are asked of the system for many IDs at once: one by one they take longer than SQLite. */
+const randomPool = new Uint8Array(4096);
+let randomTaken = randomPool.length;
+
+function freshRandom(): Uint8Array {
+  if (randomTaken === randomPool.length) {
+    randomFillSync(randomPool);
+    randomTaken = 0;
+  }
+  randomTaken += 16;
+  return randomPool.slice(randomTaken - 16, randomTaken);
 }
 
 /** All entries in order. */

@@ -10,6 +10,7 @@ import { LedgerError } from '../errors.js';
 import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
 import { Database } from './database.js';
 import type { NewEntry } from './entries.js';
+import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
 import type { Observation, Plant, Tag } from './model.js';
 import { lastIssues, observationsOf, plantsBy, plantsLike, plantsSelected, tagsOf } from './queries.js';
@@ -57,21 +58,17 @@ export async function createLedger(
   makeFolder(folder);
   const database = Database.openOrCreate(databaseFile(folder));
   database.pragma('journal_mode = WAL');
-  database.execute('BEGIN IMMEDIATE');
   try {
-    if (database.pragma('user_version') === 0) {
+    await transact(database, by, now, async (writer) => {
+      if (database.pragma('user_version') !== 0) return; // Another command made it meanwhile.
       database.execute(JOURNAL_SCHEMA);
       database.execute(DERIVED_SCHEMA);
-      await appender(database, by, now)({ kind: 'ledger-made', body: { ledger: randomUUID(), idLength } });
+      await writer.append({ kind: 'ledger-made', body: { ledger: randomUUID(), idLength } });
       database.execute(`PRAGMA user_version = ${SCHEMA_VERSION}`);
-    }
-    database.execute('COMMIT');
-  } catch (error) {
-    database.rollback();
+    });
+  } finally {
     database.close();
-    throw error;
   }
-  database.close();
   return openLedger(folder, now);
 }
 
@@ -109,66 +106,98 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
   );
 }
 
-/** Journal and tables together; the schemas are loaded only when something is written. */
-function appender(database: Database, by: string, now: Clock): (entry: NewEntry) => Promise<Recorded> {
-  const at = now().toISOString();
-  const loading = Promise.all([import('./journal.js'), import('./derive.js')]);
-  let writer: import('./journal.js').JournalWriter | undefined;
-  return async (entry) => {
-    const [{ JournalWriter }, { derive }] = await loading;
-    writer ??= new JournalWriter(database, at, by);
-    const written = writer.append(entry);
-    derive(database, { ...entry, seq: written.seq });
-    return written;
-  };
-}
-
 class SqliteReader implements LedgerReader {
   constructor(protected readonly database: Database) {}
 
   async plant(id: PlantId): Promise<Plant | undefined> {
-    return plantsBy(this.database, 'id', [id])[0];
+    return plantsBy(this.current(), 'id', [id])[0];
   }
 
   async plantsByIds(ids: readonly string[]): Promise<Plant[]> {
-    return plantsBy(this.database, 'id', ids);
+    return plantsBy(this.current(), 'id', ids);
   }
 
   async plantsByKeys(keys: readonly string[]): Promise<Plant[]> {
-    return plantsBy(this.database, 'key', keys);
+    return plantsBy(this.current(), 'key', keys);
   }
 
   async plantsLike(pattern: string, limit: number): Promise<Plant[]> {
-    return plantsLike(this.database, pattern, limit);
+    return plantsLike(this.current(), pattern, limit);
   }
 
   async plants(selection: PlantSelection): Promise<Plant[]> {
-    return plantsSelected(this.database, selection);
+    return plantsSelected(this.current(), selection);
   }
 
   async plantCount(): Promise<number> {
-    return this.database.get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
+    return this.current().get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
   }
 
   async tags(id: PlantId): Promise<Tag[]> {
-    return tagsOf(this.database, id);
+    return tagsOf(this.current(), id);
   }
 
   async lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>> {
-    return lastIssues(this.database, ids);
+    return lastIssues(this.current(), ids);
   }
 
   async observations(id: PlantId): Promise<Observation[]> {
-    return observationsOf(this.database, id);
+    return observationsOf(this.current(), id);
+  }
+
+  /** The database with everything in it that was written through this object. */
+  protected current(): Database {
+    return this.database;
   }
 }
 
 class SqliteWriter extends SqliteReader implements LedgerWriter {
+  #journal: JournalWriter | undefined;
+
   constructor(
     database: Database,
-    readonly append: (entry: NewEntry) => Promise<Recorded>,
+    private readonly at: string,
+    private readonly by: string,
   ) {
     super(database);
+  }
+
+  async append(entry: NewEntry): Promise<Recorded> {
+    if (this.#journal === undefined) {
+      // The schemas take longer to load than most reads, and only writing needs them.
+      const { JournalWriter } = await import('./journal.js');
+      this.#journal = new JournalWriter(this.database, this.at, this.by);
+    }
+    return this.#journal.append(entry);
+  }
+
+  flush(): void {
+    this.#journal?.flush();
+  }
+
+  protected override current(): Database {
+    this.flush();
+    return this.database;
+  }
+}
+
+/** Runs `work` between BEGIN and COMMIT, or leaves no trace of it. */
+async function transact<T>(
+  database: Database,
+  by: string,
+  now: Clock,
+  work: (writer: SqliteWriter) => Promise<T>,
+): Promise<T> {
+  database.execute('BEGIN IMMEDIATE');
+  try {
+    const writer = new SqliteWriter(database, now().toISOString(), by);
+    const result = await work(writer);
+    writer.flush();
+    database.execute('COMMIT');
+    return result;
+  } catch (error) {
+    database.rollback();
+    throw error;
   }
 }
 
@@ -186,21 +215,9 @@ class SqliteLedger extends SqliteReader implements Ledger {
   }
 
   write<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
-    const turn = this.#writing.then(() => this.#transact(by, work));
+    const turn = this.#writing.then(() => transact(this.database, by, this.now, work));
     this.#writing = turn.catch(() => {});
     return turn;
-  }
-
-  async #transact<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
-    this.database.execute('BEGIN IMMEDIATE');
-    try {
-      const result = await work(new SqliteWriter(this.database, appender(this.database, by, this.now)));
-      this.database.execute('COMMIT');
-      return result;
-    } catch (error) {
-      this.database.rollback();
-      throw error;
-    }
   }
 
   close(): void {
