@@ -15,7 +15,7 @@ import { bwipQr } from './bwip.js';
 /**
  * Mask pattern of every tag, fixed for ever: reading a damaged tag rests on most modules being alike
  * on all tags. Of the eight it has the lowest mean penalty (ISO/IEC 18004, 7.8.3) over 8,000 tag
- * texts of 7 to 10 characters: 411, the next 419, the others 424 to 479.
+ * texts of 7 to 10 characters: 400.7; the next 413.9, the others 414.7 to 489.1.
  */
 export const TAG_MASK = 6;
 
