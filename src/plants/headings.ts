@@ -11,8 +11,8 @@ export interface Columns {
   readonly labels: readonly string[];
   /** Field → index of its column. */
   readonly fields: ReadonlyMap<Field, number>;
-  /** Indices of the columns that hold no field. */
-  readonly extra: ReadonlySet<number>;
+  /** Indices of the columns that hold no field, ascending. */
+  readonly extra: readonly number[];
 }
 
 /** How many headings a message names. */
@@ -44,7 +44,7 @@ export function mapHeadings(
   if (conflicts.length > 0) throw conflictError(conflicts, place);
   if (!fields.has('key')) throw keyError(labels, headings, fields, place);
   const taken = new Set(fields.values());
-  const extra = new Set([...labels.keys()].filter((index) => !taken.has(index)));
+  const extra = [...labels.keys()].filter((index) => !taken.has(index));
   return { labels, fields, extra };
 }
 

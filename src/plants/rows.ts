@@ -213,20 +213,21 @@ function readType(cells: RowCells): string | null {
   return type ?? null;
 }
 
-/** Verbatim. A row with more cells than there are headings has them under none. */
+/** The cells of the columns that hold no field, verbatim. */
 function readExtra(cells: RowCells): Readonly<Record<string, string>> {
   const { record, columns } = cells;
-  const beyond = record.cells.slice(columns.labels.length).filter((cell) => cell.trim() !== '');
-  if (beyond.length > 0) {
+  if (record.cells.length > columns.labels.length) {
+    const beyond = record.cells.slice(columns.labels.length).join(' ').trim();
     cells.report(
       null,
-      `The row goes on after the last heading (${quote(beyond.join(' '))}): put a cell that holds the delimiter in quotes, or give the column a heading.`,
+      `The row goes on after the last heading (${quote(beyond)}): put a cell that holds the delimiter in quotes, or give the column a heading.`,
     );
   }
   const extra: [string, string][] = [];
-  for (let index = 0; index < record.cells.length; index++) {
-    const cell = record.cells[index] as string;
-    if (columns.extra.has(index) && cell.trim() !== '') extra.push([columns.labels[index] as string, cell]);
+  for (const index of columns.extra) {
+    const cell = record.cells[index];
+    if (cell === undefined) break;
+    if (cell.trim() !== '') extra.push([columns.labels[index] as string, cell]);
   }
   return Object.fromEntries(extra);
 }
