@@ -20,7 +20,12 @@ interface TagsDocument {
     readonly id: string;
     readonly text: string;
     readonly page: number;
-    readonly box_mm: { readonly x: number; readonly y: number; readonly width: number; readonly height: number };
+    readonly box_mm: {
+      readonly x: number;
+      readonly y: number;
+      readonly width: number;
+      readonly height: number;
+    };
   }[];
 }
 
@@ -62,7 +67,10 @@ function quoted(argument: string): string {
 }
 
 /** Prints tags for `ids` and returns a picture of each, cut out of the rasterised page. */
-async function printAndCut(name: string, args: readonly string[]): Promise<{ id: string; text: string; face: RasterPage }[]> {
+async function printAndCut(
+  name: string,
+  args: readonly string[],
+): Promise<{ id: string; text: string; face: RasterPage }[]> {
   const out = `demo-out/${name}`;
   const document = ask<TagsDocument>(['tags', ...args, '--out', out]);
   console.log(`$ npx pottag tags ${args.map(quoted).join(' ')} --out ${out}`);
@@ -79,7 +87,12 @@ function lying(face: RasterPage, xMm = 0, yMm = 0, turnDeg = 0): PlacedTag {
   return { face, facePxPerMm: face.pxPerMmX, xMm, yMm, turnDeg };
 }
 
-async function takePhoto(name: string, tags: readonly PlacedTag[], damage: Partial<Damage>, seed: number): Promise<string> {
+async function takePhoto(
+  name: string,
+  tags: readonly PlacedTag[],
+  damage: Partial<Damage>,
+  seed: number,
+): Promise<string> {
   const photo = photograph(tags, { ...NO_DAMAGE, ...damage }, seed);
   const file = join(OUT, 'photos', name);
   writeFileSync(file, await encodePhoto(photo, name.endsWith('.png') ? 'png' : 'jpeg'));
@@ -99,14 +112,35 @@ async function main(): Promise<void> {
   pottag(['enrol', 'examples/with-problems.csv'], [2]);
 
   heading('Spring: tags for all of them');
-  const seedlings = await printAndCut('seedlings.pdf', ['--untagged', '--kind', 'seedling', '--stock', 'a4-24-64x34']);
-  await printAndCut('parents.pdf', ['--untagged', '--kind', 'parent', '--stock', 'a4-14-99x38', '--symbol', 'both']);
-  const stakes = await printAndCut('cuttings.pdf', ['--untagged', '--kind', 'cutting', '--stock', 'stake-a4-16x127']);
+  const seedlings = await printAndCut('seedlings.pdf', [
+    '--untagged',
+    '--kind',
+    'seedling',
+    '--stock',
+    'a4-24-64x34',
+  ]);
+  await printAndCut('parents.pdf', [
+    '--untagged',
+    '--kind',
+    'parent',
+    '--stock',
+    'a4-14-99x38',
+    '--symbol',
+    'both',
+  ]);
+  const stakes = await printAndCut('cuttings.pdf', [
+    '--untagged',
+    '--kind',
+    'cutting',
+    '--stock',
+    'stake-a4-16x127',
+  ]);
 
   heading('Late summer: the first fruit, seen on the right plant');
   const [first, second, third, fourth, fifth] = seedlings;
   const [stake] = stakes;
-  if (!first || !second || !third || !fourth || !fifth || !stake) throw new Error('the examples have too few plants');
+  if (!first || !second || !third || !fourth || !fifth || !stake)
+    throw new Error('the examples have too few plants');
   const onPot = { pxPerMm: 10, wrapDeg: 70, tiltDeg: 18, rotationDeg: 7, shade: 0.35, noise: 0.02 };
   const bent = await takePhoto('bent-round-a-pot.jpg', [lying(first.face)], onPot, 3);
   const dim = await takePhoto(
@@ -127,8 +161,31 @@ async function main(): Promise<void> {
     { pxPerMm: 8, tiltDeg: 14, shade: 0.25 },
     7,
   );
-  const ripe = ['--date', '2026-09-14', '--fruit', 'ripe', '--wood', 'new', '--pollination', 'none', '--inside', 'pulp'];
-  pottag(['scan', '--photo', bent, ...ripe, '--brix', '18.5', '--liking', '8', '--flavour', 'honey, raspberry', '--photo-keep']);
+  const ripe = [
+    '--date',
+    '2026-09-14',
+    '--fruit',
+    'ripe',
+    '--wood',
+    'new',
+    '--pollination',
+    'none',
+    '--inside',
+    'pulp',
+  ];
+  pottag([
+    'scan',
+    '--photo',
+    bent,
+    ...ripe,
+    '--brix',
+    '18.5',
+    '--liking',
+    '8',
+    '--flavour',
+    'honey, raspberry',
+    '--photo-keep',
+  ]);
   pottag(['scan', '--photo', dim, '--date', '2026-09-14', '--fruit', 'dropped', '--wood', 'new']);
   pottag(['scan', '--photo', dirty, '--date', '2026-09-15', '--height', '62']);
   pottag(['scan', '--photo', several]);

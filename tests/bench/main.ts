@@ -1,0 +1,19 @@
+/**
+ * `npm run bench`: each row of the design's bars beside its peer, in one run, as ratios. Large ledgers
+ * are kept in the system's folder for temporary files and used again.
+ */
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { columns } from '../../src/cli/console.js';
+import { benchScan } from './scan.js';
+import { benchTags } from './tags.js';
+
+const folder = join(tmpdir(), 'pottag-bench');
+const rows = [...benchTags(join(folder, 'tags')), ...(await benchScan(folder))];
+console.log(
+  columns([
+    ['what', 'measured', 'bar', ''],
+    ...rows.map(({ what, measured, bar, holds }) => [what, measured, bar, holds ? 'holds' : 'MISSED']),
+  ]),
+);
+process.exitCode = rows.every(({ holds }) => holds) ? 0 : 1;
