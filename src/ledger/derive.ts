@@ -49,7 +49,14 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
      FROM (SELECT body FROM ${OF_KIND('plant-amended')}) AS amendment
      WHERE plant.id = amendment.body ->> 'id'`,
   ],
-  'sheet-printed': [],
+  'sheet-printed': [
+    `INSERT INTO sheet (seq, file, stock)
+     SELECT seq, body ->> 'file', body ->> 'stock' FROM ${OF_KIND('sheet-printed')} ORDER BY seq`,
+  ],
+  'printer-calibrated': [
+    `INSERT OR REPLACE INTO printer (name, seq)
+     SELECT body ->> 'printer', seq FROM ${OF_KIND('printer-calibrated')} ORDER BY seq`,
+  ],
   'tag-issued': [
     `INSERT INTO tag (plant, issue, status, seq, stock, sheet, page, sheet_row, sheet_column)
      SELECT ${PLANT_OF_ENTRY}, body ->> 'issue', 'current', seq, body ->> 'stock', body ->> 'sheet',

@@ -29,6 +29,10 @@ const plantFields = {
   extra: z.record(z.string(), z.string()).readonly(),
 };
 
+const calibration = {
+  nudgeMm: z.strictObject({ x: z.number(), y: z.number() }),
+  scale: z.number().positive(),
+};
 const place = { page: count, row: count, column: count };
 
 export const ENTRY_BODIES = {
@@ -45,8 +49,13 @@ export const ENTRY_BODIES = {
     dpi: z.number().positive(),
     link: text.nullable(),
     firstCell: count,
+    /** The last cell used on the last page, counted like the first. */
+    lastCell: count,
     pages: count,
+    ...calibration,
   }),
+  /** What a printer needs so that its sheets come out true. */
+  'printer-calibrated': z.strictObject({ printer: text, ...calibration }),
   /** A new issue of a plant's tag; the one before is superseded. */
   'tag-issued': z.strictObject({ id, issue, stock: text, sheet: text, ...place }),
   /** The same issue printed once more, after a jam. */

@@ -4,7 +4,7 @@
  */
 import type { IdLength, PlantId } from '../ids/plant-id.js';
 import type { NewEntry } from './entries.js';
-import type { Observation, Plant, Tag } from './model.js';
+import type { Calibration, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
 
 /** Which plants to list; every condition given must hold. An empty selection is all plants. */
 export interface PlantSelection {
@@ -15,6 +15,8 @@ export interface PlantSelection {
   readonly stationPrefix?: string;
   /** True: only plants that have no current tag. */
   readonly untagged?: boolean;
+  /** True: only plants that had a tag and need another, their last one being void. */
+  readonly queued?: boolean;
   /** True: only plants not yet seen dead or culled. */
   readonly alive?: boolean;
 }
@@ -34,6 +36,14 @@ export interface LedgerReader {
   tags(id: PlantId): Promise<Tag[]>;
   /** The highest issue of each plant that has a tag. */
   lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>>;
+  /** The sheet kept under this file name. */
+  sheet(file: string): Promise<PrintedSheet | undefined>;
+  /** The last sheet printed of a stock. */
+  lastSheetOf(stock: string): Promise<PrintedSheet | undefined>;
+  /** The tags on a sheet, reprinted ones too, in the order they were printed. */
+  sheetTags(file: string): Promise<SheetTag[]>;
+  /** What a printer of this name needs; undefined if it was never calibrated. */
+  calibration(printer: string): Promise<Calibration | undefined>;
   /** What was seen on a plant, by date, then in the order it was recorded. */
   observations(id: PlantId): Promise<Observation[]>;
 }

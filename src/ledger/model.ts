@@ -43,7 +43,7 @@ export interface Tag {
   readonly status: TagStatus;
   readonly issuedAt: string;
   readonly stock: string;
-  /** File name of the sheet it was printed on, in the ledger's `sheets` folder. */
+  /** File name of the sheet it was first printed on, in the ledger's `sheets` folder. */
   readonly sheet: string;
   /** Page, row and column count from 1. */
   readonly page: number;
@@ -71,4 +71,33 @@ export interface Observation {
   readonly photo: Photo | null;
   readonly by: string;
   readonly recordedAt: string;
+}
+
+/** What a printer's sheets need to come out true: moved by mm to the right and down, then scaled. */
+export interface Calibration {
+  readonly nudgeMm: { readonly x: number; readonly y: number };
+  readonly scale: number;
+}
+
+/** A PDF of tags as it was printed. */
+export interface PrintedSheet extends Calibration {
+  /** File name in the ledger's `sheets` folder. */
+  readonly file: string;
+  readonly stock: string;
+  readonly symbol: 'qr' | 'code128' | 'both';
+  readonly dpi: number;
+  /** Cells count from 1 along the rows; `lastCell` is on the last page. */
+  readonly firstCell: number;
+  readonly lastCell: number;
+  readonly pages: number;
+  readonly printedAt: string;
+}
+
+/** A tag's place on a sheet; page, row and column count from 1. */
+export interface SheetTag {
+  readonly id: PlantId;
+  readonly issue: number;
+  readonly page: number;
+  readonly row: number;
+  readonly column: number;
 }

@@ -5,7 +5,18 @@
 import type { PlantId } from '../ids/plant-id.js';
 import type { Database, Value } from './database.js';
 import type { PlantSelection } from './ledger.js';
-import type { Observation, ObservedValues, Photo, Plant, PlantKind, Tag, TagStatus } from './model.js';
+import type {
+  Calibration,
+  Observation,
+  ObservedValues,
+  Photo,
+  Plant,
+  PlantKind,
+  PrintedSheet,
+  SheetTag,
+  Tag,
+  TagStatus,
+} from './model.js';
 
 interface PlantRow {
   readonly number: number;
@@ -85,6 +96,12 @@ export function plantsSelected(database: Database, selection: PlantSelection): P
   if (selection.untagged) {
     conditions.push("NOT EXISTS (SELECT 1 FROM tag WHERE tag.plant = plant.number AND status = 'current')");
   }
+  if (selection.queued) {
+    conditions.push(
+      `EXISTS (SELECT 1 FROM tag WHERE tag.plant = plant.number)
+       AND NOT EXISTS (SELECT 1 FROM tag WHERE tag.plant = plant.number AND status = 'current')`,
+    );
+  }
   const where = conditions.length === 0 ? '' : `WHERE ${conditions.join(' AND ')}`;
   const sql = `SELECT ${PLANT_COLUMNS} FROM plant ${where} ORDER BY number`;
   return database.all<PlantRow>(sql, ...values).map(toPlant);
@@ -117,6 +134,39 @@ export function lastIssues(database: Database, ids: readonly PlantId[]): Map<Pla
     for (const { id, issue } of rows) issues.set(id, issue);
   }
   return issues;
+}
+
+/** @param condition which one, with one value to fill in; of several the last counts */
+export function findSheet(
+  database: Database,
+  condition: 'file' | 'stock',
+  value: string,
+): PrintedSheet | undefined {
+  const sql = `SELECT body, at FROM journal
+    WHERE seq = (SELECT max(seq) FROM sheet WHERE ${condition} = ?)`;
+  const row = database.get<{ body: string; at: string }>(sql, value);
+  return row === undefined ? undefined : { ...(JSON.parse(row.body) as PrintedSheet), printedAt: row.at };
+}
+
+/** The entries that follow the sheet's own, up to the next entry of another kind. */
+export function sheetTags(database: Database, file: string): SheetTag[] {
+  const sql = `WITH first AS (SELECT max(seq) + 1 AS seq FROM sheet WHERE file = ?),
+      next AS (SELECT coalesce(min(journal.seq), 9e15) AS seq FROM journal, first
+        WHERE journal.seq >= first.seq AND kind NOT IN ('tag-issued', 'tag-reprinted'))
+    SELECT body FROM journal, first, next
+    WHERE journal.seq >= first.seq AND journal.seq < next.seq ORDER BY journal.seq`;
+  return database.all<{ body: string }>(sql, file).map(({ body }) => {
+    const { id, issue, page, row, column } = JSON.parse(body) as SheetTag;
+    return { id, issue, page, row, column };
+  });
+}
+
+export function calibrationOf(database: Database, printer: string): Calibration | undefined {
+  const sql = 'SELECT body FROM printer JOIN journal USING (seq) WHERE name = ?';
+  const row = database.get<{ body: string }>(sql, printer);
+  if (row === undefined) return undefined;
+  const { nudgeMm, scale } = JSON.parse(row.body) as Calibration;
+  return { nudgeMm, scale };
 }
 
 interface ObservationRow {

@@ -22,8 +22,14 @@ export const JOURNAL_SCHEMA = `
     BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END;
 `;
 
-/** In the order in which they can be emptied and compared. */
-export const DERIVED_TABLES = ['plant', 'tag', 'observation'] as const;
+/** Each derived table with the columns that put its rows in order. */
+export const DERIVED_TABLES = {
+  plant: 'number',
+  tag: 'plant, issue',
+  observation: 'seq',
+  sheet: 'seq',
+  printer: 'name',
+} as const;
 
 export const DERIVED_SCHEMA = `
   CREATE TABLE plant (
@@ -59,4 +65,14 @@ export const DERIVED_SCHEMA = `
     date  TEXT NOT NULL
   ) STRICT;
   CREATE INDEX observation_of_plant ON observation (plant, date);
+  CREATE TABLE sheet (
+    seq   INTEGER PRIMARY KEY,
+    file  TEXT NOT NULL,
+    stock TEXT NOT NULL
+  ) STRICT;
+  CREATE INDEX sheet_by_file ON sheet (file);
+  CREATE TABLE printer (
+    name TEXT PRIMARY KEY,
+    seq  INTEGER NOT NULL
+  ) STRICT, WITHOUT ROWID;
 `;

@@ -12,8 +12,18 @@ import { Database } from './database.js';
 import type { NewEntry } from './entries.js';
 import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
-import type { Observation, Plant, Tag } from './model.js';
-import { lastIssues, observationsOf, plantsBy, plantsLike, plantsSelected, tagsOf } from './queries.js';
+import type { Calibration, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
+import {
+  calibrationOf,
+  findSheet,
+  lastIssues,
+  observationsOf,
+  plantsBy,
+  plantsLike,
+  plantsSelected,
+  sheetTags,
+  tagsOf,
+} from './queries.js';
 import { DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
 
 const DATABASE_FILE = 'ledger.sqlite';
@@ -139,6 +149,22 @@ class SqliteReader implements LedgerReader {
 
   async lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>> {
     return lastIssues(this.current(), ids);
+  }
+
+  async sheet(file: string): Promise<PrintedSheet | undefined> {
+    return findSheet(this.current(), 'file', file);
+  }
+
+  async lastSheetOf(stock: string): Promise<PrintedSheet | undefined> {
+    return findSheet(this.current(), 'stock', stock);
+  }
+
+  async sheetTags(file: string): Promise<SheetTag[]> {
+    return sheetTags(this.current(), file);
+  }
+
+  async calibration(printer: string): Promise<Calibration | undefined> {
+    return calibrationOf(this.current(), printer);
   }
 
   async observations(id: PlantId): Promise<Observation[]> {

@@ -95,7 +95,10 @@ async function recordSheets(
       dpi: options.dpi ?? options.stock.dpi,
       link: options.link,
       firstCell: options.firstCell,
+      lastCell: lastCell(options.stock, sheets),
       pages: sheets.pageCount,
+      nudgeMm: options.nudgeMm,
+      scale: options.scale,
     },
   });
   const kind = options.isReprint ? 'tag-reprinted' : 'tag-issued';
@@ -116,6 +119,12 @@ async function recordSheets(
       },
     });
   }
+}
+
+/** The cell of the last tag, counted along the rows from 1. */
+function lastCell({ cells }: Stock, { placed }: Sheets): number {
+  const last = placed.at(-1);
+  return last === undefined ? 1 : (last.cell.row - 1) * cells.columns + last.cell.column;
 }
 
 /** @throws InputError unless the link is an http or https address that tag text can follow */

@@ -19,7 +19,17 @@ async function fullLedger(): Promise<Ledger> {
   const photo = keepFile(ledger.folder, PHOTOS_FOLDER, Buffer.from('a picture'), 'jpg');
   const sheet = keepFile(ledger.folder, 'sheets', Buffer.from('a sheet'), 'pdf');
   await ledger.write('wren', async (writer) => {
-    const printed = { stock: 'a4', symbol: 'qr' as const, dpi: 300, link: null, firstCell: 1, pages: 1 };
+    const printed = {
+      stock: 'a4',
+      symbol: 'qr' as const,
+      dpi: 300,
+      link: null,
+      firstCell: 1,
+      lastCell: 1,
+      pages: 1,
+      nudgeMm: { x: 0, y: 0 },
+      scale: 1,
+    };
     await writer.append({ kind: 'sheet-printed', body: { ...sheet, ...printed } });
     await writer.append({ kind: 'tag-issued', body: { id, issue: 1, sheet: sheet.file, ...place } });
     await writer.append({ kind: 'tag-reprinted', body: { id, issue: 1, sheet: sheet.file, ...place } });
