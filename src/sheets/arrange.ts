@@ -3,7 +3,7 @@
  *
  * Wide faces have the code at the left and text beside it, tall ones the code on top and text below.
  * A Code 128 lies along the longer side. The ID hangs from the upper edge of the code's block and
- * the lines stand on its lower edge. The second, small copy of the ID is put where the code or the
+ * the lines stand on its lower edge, their descenders in the cell's safe inset. The second, small copy of the ID is put where the code or the
  * lines lie between it and the large one, so that one smear does not take both.
  */
 
@@ -61,7 +61,9 @@ const CODE128_EASY_MM = 0.33;
 const ID_CAP_MM = 2.9;
 const ID_LEAST_CAP_MM = 1.2;
 /** Capitals of the lines, from the smallest to the largest stock. */
-export const LINE_CAP_MM = { least: 0.9, usual: 1.9, largest: 3.4 };
+export const LINE_CAP_MM = { least: 0.85, usual: 1.9, largest: 3.4 };
+/** Width of a usual line (`sown 2026-03-14`) as a multiple of its capitals' height. */
+const USUAL_LINE_CAPS = 14;
 const COPY_CAP_MM = { least: 1.2, largest: 3.2 };
 const GAP_MM = { least: 0.8, largest: 3 };
 /** Narrower than this, upright lines hold too little beside a Code 128 that runs along the edge. */
@@ -99,7 +101,7 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
     for (let module = fit.moduleDots; module >= least; module--) {
       const side = modules * module;
       const column = room.width - indent - side - gap;
-      if (column < Math.max(u(ID_CAP_MM) * needs.idAspect, 0.85 * side)) continue;
+      if (column < Math.max(u(ID_CAP_MM) * needs.idAspect, 1.1 * side)) continue;
       return place(indent, module);
     }
   }
@@ -125,7 +127,7 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
 /** ID at the top of a column, lines standing on its bottom. */
 function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 'lines'> {
   const u = units(needs.dpi);
-  const idCap = Math.round(Math.min(column.width / needs.idAspect, 0.36 * column.height));
+  const idCap = Math.round(Math.min(column.width / needs.idAspect, 0.34 * column.height));
   const lineGap = Math.round(clamp(0.4 * idCap, u(0.7), u(4)));
   const lines = { ...column, y: column.y + idCap + lineGap, height: column.height - idCap - lineGap };
   return {
@@ -142,7 +144,8 @@ function linesIn(
 ): Arrangement['lines'] {
   const u = units(needs.dpi);
   if (box.height < u(LINE_CAP_MM.least)) return null;
-  const capDots = Math.round(clamp(0.19 * box.height, u(LINE_CAP_MM.usual), u(LINE_CAP_MM.largest)));
+  const sensible = Math.min(0.19 * box.height, box.width / USUAL_LINE_CAPS);
+  const capDots = Math.round(clamp(sensible, u(LINE_CAP_MM.usual), u(LINE_CAP_MM.largest)));
   return { box, turn: 0, align, stand, capDots };
 }
 
@@ -174,7 +177,7 @@ function below(
   const u = units(needs.dpi);
   const top = room.y + used + (used === 0 ? 0 : gap);
   const height = room.height - (top - room.y);
-  const idCap = Math.floor(Math.min(room.width / needs.idAspect, 0.5 * height, 0.3 * room.height));
+  const idCap = Math.floor(Math.min(room.width / needs.idAspect, 0.27 * height));
   if (idCap < u(ID_LEAST_CAP_MM)) return null;
   const id = { box: { ...room, y: top, height: idCap }, turn: 0 as const, align: 'centre' as const };
   const idGap = Math.max(gap, Math.round(0.5 * idCap), u(1.2));
@@ -182,8 +185,8 @@ function below(
   if (rest.height < u(LINE_CAP_MM.least)) return { id, copy: null, lines: null };
 
   // On a stake the copy runs down the foot, as large as the width allows.
-  const longCap = Math.floor(Math.min(0.6 * room.width, (0.55 * rest.height) / needs.idAspect));
-  if (longCap >= 1.5 * idCap) {
+  const longCap = Math.floor(Math.min(0.6 * room.width, (0.6 * rest.height) / needs.idAspect));
+  if (longCap >= 1.25 * idCap) {
     const length = Math.ceil(longCap * needs.idAspect);
     const x = room.x + Math.round((room.width - longCap) / 2);
     const lines = { ...rest, height: rest.height - length - 2 * gap };

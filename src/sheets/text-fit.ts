@@ -37,7 +37,7 @@ const STEPS = 6;
 /** Shrinking below this share of the largest size costs more than a second line. */
 const SHRINK_SHARE = 0.8;
 /** And below this, a break at a no-break space costs less than still smaller type. */
-const KEEP_SHARE = 0.7;
+const KEEP_SHARE = 0.64;
 
 const SPACES = /[ \t\r\n]+/u;
 /** No-break spaces too. */
@@ -77,7 +77,7 @@ function wrapAll(
     const most = lineCount(box, size);
     const lines: FittedLine[] = [];
     const fits = fields.every((field, index) => {
-      const wrapped = wrap(words[index] ?? [], box.width / size);
+      const wrapped = balanced(words[index] ?? [], box.width / size);
       for (const text of wrapped ?? []) lines.push({ field, text });
       return wrapped !== null && lines.length <= most;
     });
@@ -136,6 +136,18 @@ function wrap(words: readonly Word[], widthEm: number): string[] | null {
     }
   }
   if (line !== '') lines.push(line);
+  return lines;
+}
+
+/** As many lines as wrapping needs, of lengths as even as it gets: no last word alone on its line. */
+function balanced(words: readonly Word[], widthEm: number): string[] | null {
+  let lines = wrap(words, widthEm);
+  if (lines === null || lines.length < 2) return lines;
+  for (let share = 0.9; share > 0.45; share -= 0.1) {
+    const narrower = wrap(words, share * widthEm);
+    if (narrower === null || narrower.length > lines.length) break;
+    lines = narrower;
+  }
   return lines;
 }
 

@@ -2,10 +2,10 @@
  * Text as glyphs of the embedded fonts: Atkinson Hyperlegible Next, whose characters are drawn to be
  * told apart (0 and O, 8 and B, 5 and S, 2 and Z), and DejaVu Sans for what it lacks.
  *
- * Most text is set character by character, which needs no shaping engine and can be cached; runs
- * that need one (right-to-left scripts, combining marks) go through fontkit's layout. Whole
- * paragraphs run from left to right; the bidirectional algorithm of Unicode is not applied beyond
- * putting each right-to-left run in its visual order.
+ * Most text is set character by character, which needs no shaping engine and can be cached; runs that
+ * need one (right-to-left scripts, combining marks) go through fontkit's layout, with marks where the
+ * font draws them by default. Whole paragraphs run from left to right; Unicode's bidirectional algorithm
+ * is not applied beyond putting each right-to-left run in its visual order.
  */
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
@@ -14,9 +14,8 @@ import { CustomFontSubsetEmbedder } from 'pdf-lib';
 
 export type Weight = 'bold' | 'medium';
 
-/** Height of capitals and descenders of Atkinson Hyperlegible Next, as shares of the type size. */
+/** Height of capitals of Atkinson Hyperlegible Next, as a share of the type size. */
 export const CAP_EM = 0.668;
-export const DESCENDER_EM = 0.2;
 
 /** Key of a font in the PDF's resources. */
 export type FontKey = 'B' | 'M' | 'DB' | 'D';
@@ -60,7 +59,7 @@ const CHAIN: Readonly<Record<Weight, readonly FontKey[]>> = { bold: ['B', 'DB'],
 /** Width of the box that stands for a character no font has. */
 export const MISSING_BOX_EM = 0.7;
 
-const RTL = '\\p{Script=Arabic}\\p{Script=Hebrew}\\p{Script=Syriac}\\p{Script=Thaana}\\p{Script=Nko}';
+const RTL = '\\p{Script=Arabic}\\p{Script=Hebrew}\\p{Script=Nko}';
 
 /** A right-to-left run with the spaces and marks inside it, a base with its marks, or any character. */
 const CLUSTER = new RegExp(`[${RTL}](?:[\\p{M}\\p{Cf}]|[ \\p{P}]*[${RTL}])*|\\P{M}\\p{M}+|[^]`, 'gu');
@@ -187,9 +186,28 @@ export class Typesetter {
   async #load(key: FontKey): Promise<void> {
     const bytes = await readFile(createRequire(import.meta.url).resolve(FILES[key]));
     const embedder = await CustomFontSubsetEmbedder.for(fontkit, bytes, NAMES[key]);
+    nameScripts(embedder.font);
     this.#fonts.set(key, { key, embedder });
   }
 }
+
+/**
+ * Makes layout use the simple shaper for all but right-to-left scripts. Left to guess the script, this
+ * fontkit throws on Indic and many African ones, whose shapers want a runtime that it does not bring.
+ */
+function nameScripts(font: CustomFontSubsetEmbedder['font']): void {
+  const layout: (text: string, features: undefined, script: string) => ReturnType<typeof font.layout> =
+    font.layout.bind(font);
+  font.layout = (text) =>
+    layout(text, undefined, SHAPED.find(([pattern]) => pattern.test(text))?.[1] ?? 'latn');
+}
+
+/** Scripts by their OpenType tags. */
+const SHAPED: readonly [RegExp, string][] = [
+  [/\p{Script=Arabic}/u, 'arab'],
+  [/\p{Script=Hebrew}/u, 'hebr'],
+  [/\p{Script=Nko}/u, 'nko '],
+];
 
 function joined(pieces: readonly SetText[]): SetText {
   return {

@@ -1,0 +1,59 @@
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import fontkit from '@pdf-lib/fontkit';
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+import { CAP_EM, describeCharacter, Typesetter } from '../../src/sheets/typesetter.js';
+
+const typesetter = await Typesetter.open(['Ж']);
+
+test('the height of capitals is the font file’s own', () => {
+  for (const weight of [
+    '700Bold/AtkinsonHyperlegibleNext_700Bold',
+    '500Medium/AtkinsonHyperlegibleNext_500Medium',
+  ]) {
+    const path = `@expo-google-fonts/atkinson-hyperlegible-next/${weight}.ttf`;
+    const font = fontkit.create(readFileSync(createRequire(import.meta.url).resolve(path)));
+    expect(font.capHeight / font.unitsPerEm).toBe(CAP_EM);
+  }
+});
+
+test('one font is kept as long as it has the characters, and another takes over where it has not', () => {
+  expect(typesetter.set('Aurora × Žuta', 'bold').runs.map(({ key }) => key)).toEqual(['B']);
+  expect(typesetter.set('Aurora × Жёлтая 2', 'medium').runs.map(({ key }) => key)).toEqual(['M', 'D', 'M']);
+});
+
+test('the width is that of the glyphs, whichever way it is asked', () => {
+  fc.assert(
+    fc.property(
+      fc.string({ unit: 'grapheme', maxLength: 40 }),
+      fc.constantFrom('bold', 'medium'),
+      (text, weight) => {
+        const set = typesetter.set(text, weight as 'bold');
+        expect(set.widthEm).toBeCloseTo(typesetter.widthEm(text, weight as 'bold'), 9);
+        expect(set.runs.reduce((sum, run) => sum + run.widthEm, 0)).toBeCloseTo(set.widthEm, 9);
+      },
+    ),
+    { seed: 20261125, numRuns: 500 },
+  );
+});
+
+test('a letter with a combining mark is the composed letter', () => {
+  expect(typesetter.set('Z\u030c', 'bold')).toEqual(typesetter.set('\u017d', 'bold'));
+});
+
+test('right-to-left runs are set in visual order', () => {
+  // Of alef, bet the first to be read stands at the right.
+  const [alef, bet] = ['א', 'ב'].map((letter) => typesetter.set(letter, 'medium').runs[0]?.hex);
+  expect(typesetter.set('אב', 'medium').runs[0]?.hex).toBe(`${bet}${alef}`);
+});
+
+test('any character is set or named, and none is fatal', () => {
+  for (let codePoint = 0; codePoint < 0x20000; codePoint += 7) {
+    const character = String.fromCodePoint(codePoint);
+    const set = typesetter.set(character, 'medium');
+    for (const missing of set.missing) expect(describeCharacter(missing)).toMatch(/\(U\+[0-9A-F]{4,6}\)$/);
+  }
+  expect(typesetter.set('a\u200db', 'bold').missing).toEqual([]);
+  expect(typesetter.set('a\n\tb', 'bold')).toEqual(typesetter.set('a b', 'bold'));
+});
