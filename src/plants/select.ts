@@ -13,6 +13,7 @@ export interface Choice {
   readonly ids: readonly string[];
   readonly all?: boolean | undefined;
   readonly untagged?: boolean | undefined;
+  readonly queued?: boolean | undefined;
   readonly cross?: string | undefined;
   readonly kind?: string | undefined;
   readonly station?: string | undefined;
@@ -24,13 +25,18 @@ export interface Choice {
  * @throws InputError if nothing was chosen, or something chosen is not there
  */
 export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plant[]> {
-  const { ids, all, untagged, cross, kind, station } = choice;
+  const { ids, all, untagged, queued, cross, kind, station } = choice;
   const isGroup =
-    all === true || untagged === true || cross !== undefined || kind !== undefined || station !== undefined;
+    all === true ||
+    untagged === true ||
+    queued === true ||
+    cross !== undefined ||
+    kind !== undefined ||
+    station !== undefined;
   if (ids.length > 0 && isGroup) {
     throw new InputError(
       'ids-and-group',
-      'IDs were given together with --all, --untagged, --cross, --kind or --station.',
+      'IDs were given together with --all, --untagged, --queued, --cross, --kind or --station.',
       'Give one or the other.',
     );
   }
@@ -39,12 +45,13 @@ export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plan
     throw new InputError(
       'nothing-chosen',
       'No plants were chosen.',
-      'Name IDs, or choose with --untagged, --all, --cross "A × B", --kind or --station.',
+      'Name IDs, or choose with --untagged, --queued, --all, --cross "A × B", --kind or --station.',
     );
   }
   return ledger.plants({
     alive: true,
     untagged: untagged ?? false,
+    queued: queued ?? false,
     ...crossSelection(cross),
     ...kindSelection(kind),
     ...(station === undefined ? {} : { stationPrefix: station }),

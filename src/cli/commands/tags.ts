@@ -2,9 +2,11 @@ import { join, resolve as resolvePath } from 'node:path';
 import { type Command, Option } from 'commander';
 import { InputError } from '../../errors.js';
 import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
+import type { Ledger } from '../../ledger/ledger.js';
+import type { Calibration, PrintedSheet } from '../../ledger/model.js';
 import type { Choice } from '../../plants/select.js';
 import type { Sheets } from '../../sheets/sheets.js';
-import type { SymbolChoice } from '../../sheets/stock.js';
+import type { Stock, SymbolChoice } from '../../sheets/stock.js';
 import { bold, columns, counted, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { integerOption, numberOption, pairOption } from '../options.js';
@@ -13,13 +15,14 @@ interface TagsOptions extends Omit<Choice, 'ids'> {
   readonly stock: string;
   readonly out: string;
   readonly symbol: SymbolChoice;
-  readonly firstCell: number;
+  readonly firstCell?: number | 'next';
   readonly dpi?: number;
   readonly link?: string;
   readonly copies: number;
   readonly reprint?: true;
-  readonly nudge: readonly [number, number];
-  readonly scale: number;
+  readonly nudge?: readonly [number, number];
+  readonly scale?: number;
+  readonly printer?: string;
 }
 
 const MORE_HELP = `
@@ -42,6 +45,7 @@ export function addTags(program: Command, run: Run): void {
     .requiredOption('--stock <name>', 'the labels to print on (pottag stocks lists them)')
     .requiredOption('--out <file.pdf>', 'the PDF to write')
     .option('--untagged', 'all plants that have no current tag')
+    .option('--queued', 'all plants whose tag was given up (pottag retag)')
     .option('--all', 'all plants')
     .option('--cross <cross>', 'plants of one cross, seed parent first: "A × B"')
     .option('--kind <kind>', 'seedling, cutting, graft or parent')
@@ -49,20 +53,28 @@ export function addTags(program: Command, run: Run): void {
     .addOption(new Option('--symbol <kind>', 'what to scan').choices(['qr', 'code128', 'both']).default('qr'))
     .option(
       '--first-cell <n>',
-      'start at this label of a used sheet, counted along the rows',
-      integerOption(1),
-      1,
+      'start at this label of a used sheet, counted along the rows; "next" is the first free one of the last sheet (default: 1)',
+      firstCellOption,
     )
     .option('--copies <n>', 'of each tag', integerOption(1, 100), 1)
     .option('--reprint', 'the same issue again, after a jam')
     .option('--dpi <n>', "dots per inch of the printer (default: the stock's)", integerOption(100, 2400))
     .option('--link <url>', 'the QR code holds this address and the tag text')
-    .option('--nudge <x,y>', 'move everything by mm, right and down', pairOption(-20, 20), [0, 0] as const)
-    .option('--scale <n>', 'stretch the sheet, for a printer that shrinks it', numberOption(0.9, 1.1), 1)
+    .option('--printer <name>', 'use the nudge and scale that proof measured for this printer')
+    .option('--nudge <x,y>', 'move everything by mm, right and down (default: 0,0)', pairOption(-20, 20))
+    .option(
+      '--scale <n>',
+      'stretch the sheet, for a printer that shrinks it (default: 1)',
+      numberOption(0.9, 1.1),
+    )
     .addHelpText('after', MORE_HELP)
     .action((ids: string[], options: TagsOptions, command: Command) =>
       run(command, (context) => tags(context, ids, options)),
     );
+}
+
+function firstCellOption(text: string): number | 'next' {
+  return text === 'next' ? text : integerOption(1)(text);
 }
 
 async function tags(context: Context, ids: readonly string[], options: TagsOptions): Promise<ExitCode> {
@@ -86,7 +98,7 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
       console.print('No plant is to get a tag; nothing was printed.');
       return 0;
     }
-    const [x, y] = options.nudge;
+    const free = freeCell(stock, await ledger.lastSheetOf(stock.name));
     const sheets = await printTags(ledger, plants, {
       stock,
       out: options.out,
@@ -95,10 +107,9 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
       by: context.by,
       now: context.now(),
       symbol: options.symbol,
-      firstCell: options.firstCell,
+      firstCell: options.firstCell === 'next' ? (free ?? 1) : (options.firstCell ?? 1),
       copies: options.copies,
-      nudgeMm: { x, y },
-      scale: options.scale,
+      ...(await calibrate(ledger, options)),
       ...(options.dpi === undefined ? {} : { dpi: options.dpi }),
       onProgress: console.progress('drawing tags'),
     });
@@ -110,9 +121,37 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
       `${bold(what)} on ${counted(sheets.pageCount, 'page')} of ${stock.name}: ${resolvePath(options.out)}`,
     );
     remark(context, sheets);
+    if (options.firstCell === undefined && free !== undefined) {
+      console.talk(
+        `The sheet of ${stock.name} before this one has labels left from number ${free}: --first-cell next uses them.`,
+      );
+    }
     console.talk('Print at 100 % (not "fit to page").');
     return 0;
   });
+}
+
+/** The first unused cell of the last sheet of a stock; undefined if none is left. */
+function freeCell({ page, cells }: Stock, last: PrintedSheet | undefined): number | undefined {
+  if (last === undefined || page.kind === 'roll') return undefined;
+  return last.lastCell < cells.columns * cells.rows ? last.lastCell + 1 : undefined;
+}
+
+/** @throws InputError for a printer that was never calibrated */
+async function calibrate(ledger: Ledger, { printer, nudge, scale }: TagsOptions): Promise<Calibration> {
+  const known = printer === undefined ? undefined : await ledger.calibration(printer);
+  if (printer !== undefined && known === undefined) {
+    throw new InputError(
+      'unknown-printer',
+      `Nothing is known of a printer "${printer}".`,
+      `Print a sheet without --printer, scan it, and run: pottag proof SCAN.png --printer "${printer}".`,
+    );
+  }
+  const nudgeMm = nudge === undefined ? { x: 0, y: 0 } : { x: nudge[0], y: nudge[1] };
+  return {
+    nudgeMm: nudge === undefined ? (known?.nudgeMm ?? nudgeMm) : nudgeMm,
+    scale: scale ?? known?.scale ?? 1,
+  };
 }
 
 function sheetsJson(stock: string, sheets: Sheets) {
