@@ -34,8 +34,8 @@ export interface LedgerReader {
   plantCount(): Promise<number>;
   /** A plant's tags, first issue first. */
   tags(id: PlantId): Promise<Tag[]>;
-  /** The highest issue of each plant that has a tag. */
-  lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>>;
+  /** The last issue of each plant that ever had a tag. */
+  lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>>;
   /** The sheet kept under this file name. */
   sheet(file: string): Promise<PrintedSheet | undefined>;
   /** The last sheet printed of a stock. */

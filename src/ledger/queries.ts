@@ -125,15 +125,19 @@ export function tagsOf(database: Database, id: PlantId): Tag[] {
   return database.all<TagRow>(sql, id);
 }
 
-export function lastIssues(database: Database, ids: readonly PlantId[]): Map<PlantId, number> {
-  const sql = `SELECT plant.id, max(issue) AS issue FROM tag JOIN plant ON plant.number = tag.plant
+export function lastTags(
+  database: Database,
+  ids: readonly PlantId[],
+): Map<PlantId, Pick<Tag, 'issue' | 'status'>> {
+  // With max(), SQLite takes the other columns from its row.
+  const sql = `SELECT plant.id, max(issue) AS issue, status FROM tag JOIN plant ON plant.number = tag.plant
     WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.id`;
-  const issues = new Map<PlantId, number>();
+  const tags = new Map<PlantId, Pick<Tag, 'issue' | 'status'>>();
   for (const batch of batches(ids)) {
-    const rows = database.all<{ id: PlantId; issue: number }>(sql, JSON.stringify(batch));
-    for (const { id, issue } of rows) issues.set(id, issue);
+    const rows = database.all<{ id: PlantId; issue: number; status: TagStatus }>(sql, JSON.stringify(batch));
+    for (const { id, issue, status } of rows) tags.set(id, { issue, status });
   }
-  return issues;
+  return tags;
 }
 
 /** @param condition which one, with one value to fill in; of several the last counts */

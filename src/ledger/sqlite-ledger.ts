@@ -16,7 +16,7 @@ import type { Calibration, Observation, Plant, PrintedSheet, SheetTag, Tag } fro
 import {
   calibrationOf,
   findSheet,
-  lastIssues,
+  lastTags,
   observationsOf,
   plantsBy,
   plantsLike,
@@ -147,8 +147,8 @@ class SqliteReader implements LedgerReader {
     return tagsOf(this.current(), id);
   }
 
-  async lastIssues(ids: readonly PlantId[]): Promise<Map<PlantId, number>> {
-    return lastIssues(this.current(), ids);
+  async lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>> {
+    return lastTags(this.current(), ids);
   }
 
   async sheet(file: string): Promise<PrintedSheet | undefined> {

@@ -8,8 +8,8 @@ import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import { type FileBeside, writeBeside } from '../files.js';
 import { keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
-import type { Ledger, LedgerReader, LedgerWriter } from '../ledger/ledger.js';
-import type { Plant } from '../ledger/model.js';
+import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
+import type { Tag as LedgerTag, Plant } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 import { renderSheets, type SheetOptions, type Sheets, type Tag } from './sheets.js';
 import type { Stock } from './stock.js';
@@ -25,21 +25,28 @@ export interface PrintOptions extends Omit<SheetOptions, 'madeAt'> {
   readonly now: Date;
 }
 
+export interface Printed extends Sheets {
+  /** How many plants had a current tag, which is superseded now. */
+  readonly supersededCount: number;
+}
+
 /** Prints a tag for every plant, in this order, and records it. */
 export async function printTags(
   ledger: Ledger,
   plants: readonly Plant[],
   options: PrintOptions,
-): Promise<Sheets> {
+): Promise<Printed> {
   let file: FileBeside | undefined;
   try {
     return await ledger.write(options.by, async (writer) => {
-      const tags = await tagsToPrint(writer, plants, options);
-      const sheets = await renderSheets(options.stock, tags, { ...options, madeAt: options.now });
+      const last = await writer.lastTags(plants.map(({ id }) => id));
+      const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
+      const sheets = await renderLargestLevel(tags, options);
       file = writeBeside(options.out, sheets.pdf);
       await recordSheets(writer, ledger.folder, sheets, options);
       file.putInPlace();
-      return sheets;
+      const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
+      return { ...sheets, supersededCount: options.isReprint ? 0 : replaced };
     });
   } catch (error) {
     file?.takeBack();
@@ -49,33 +56,44 @@ export async function printTags(
   }
 }
 
-async function tagsToPrint(
-  reader: LedgerReader,
-  plants: readonly Plant[],
-  options: PrintOptions,
-): Promise<Tag[]> {
-  const issues = await reader.lastIssues(plants.map(({ id }) => id));
-  return plants.map((plant) => {
-    const last = issues.get(plant.id) ?? 0;
-    if (options.isReprint && last === 0) {
-      throw new InputError(
-        'nothing-to-reprint',
-        `Plant ${plant.id} has no tag yet, so there is none to print again.`,
-        'Leave --reprint out to print its first tag.',
-      );
+function tagToPrint(
+  plant: Plant,
+  last: Pick<LedgerTag, 'issue' | 'status'> | undefined,
+  { isReprint, link }: PrintOptions,
+): Tag {
+  if (isReprint && last?.status !== 'current') {
+    throw new InputError(
+      'nothing-to-reprint',
+      `Plant ${plant.id} has no current tag, so there is none to print again.`,
+      'Leave --reprint out to print its next tag.',
+    );
+  }
+  const issue = isReprint ? (last?.issue ?? 1) : (last?.issue ?? 0) + 1;
+  const text = tagText(plant.id, issue);
+  return {
+    id: plant.id,
+    issue,
+    text: link === null ? text : `${link}/${text}`,
+    cross: formatCross(plant.seedParent, plant.pollenParent) ?? null,
+    sown: plant.sown,
+    key: plant.key,
+    origin: plant.origin,
+  };
+}
+
+/** A tag text is at level H always; a link, which is longer, at the highest level that fits the stock. */
+async function renderLargestLevel(tags: readonly Tag[], options: PrintOptions): Promise<Sheets> {
+  const levels = options.link === null ? (['H'] as const) : (['H', 'Q', 'M', 'L'] as const);
+  let refusal: unknown;
+  for (const level of levels) {
+    try {
+      return await renderSheets(options.stock, tags, { ...options, level, madeAt: options.now });
+    } catch (error) {
+      if (!(error instanceof InputError) || error.code !== 'symbol-does-not-fit') throw error;
+      refusal ??= error;
     }
-    const issue = options.isReprint ? last : last + 1;
-    const text = tagText(plant.id, issue);
-    return {
-      id: plant.id,
-      issue,
-      text: options.link === null ? text : `${options.link}/${text}`,
-      cross: formatCross(plant.seedParent, plant.pollenParent) ?? null,
-      sown: plant.sown,
-      key: plant.key,
-      origin: plant.origin,
-    };
-  });
+  }
+  throw refusal;
 }
 
 async function recordSheets(

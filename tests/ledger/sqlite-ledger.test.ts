@@ -72,7 +72,7 @@ describe('plants, tags and observations', () => {
       [2, 'superseded'],
       [3, 'void'],
     ]);
-    expect(await ledger.lastIssues([id])).toEqual(new Map([[id, 3]]));
+    expect(await ledger.lastTags([id])).toEqual(new Map([[id, { issue: 3, status: 'void' }]]));
     expect((await ledger.plants({ untagged: true })).map((plant) => plant.id)).toEqual([id]);
   });
 

@@ -5,6 +5,7 @@ import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
 import type { Ledger } from '../../ledger/ledger.js';
 import type { Calibration, PrintedSheet } from '../../ledger/model.js';
 import type { Choice } from '../../plants/select.js';
+import type { Printed } from '../../sheets/print.js';
 import type { Sheets } from '../../sheets/sheets.js';
 import type { Stock, SymbolChoice } from '../../sheets/stock.js';
 import { bold, columns, counted, yellow } from '../console.js';
@@ -120,6 +121,11 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
     console.print(
       `${bold(what)} on ${counted(sheets.pageCount, 'page')} of ${stock.name}: ${resolvePath(options.out)}`,
     );
+    if (sheets.supersededCount > 0) {
+      console.print(
+        `${counted(sheets.supersededCount, 'plant')} had a current tag, superseded now: take the old ones off.`,
+      );
+    }
     remark(context, sheets);
     if (options.firstCell === undefined && free !== undefined) {
       console.talk(
@@ -154,7 +160,7 @@ async function calibrate(ledger: Ledger, { printer, nudge, scale }: TagsOptions)
   };
 }
 
-function sheetsJson(stock: string, sheets: Sheets) {
+function sheetsJson(stock: string, sheets: Printed) {
   return {
     stock,
     pages: sheets.pageCount,
@@ -174,6 +180,7 @@ function sheetsJson(stock: string, sheets: Sheets) {
     })),
     shortened: sheets.shortened,
     missing_glyphs: sheets.missingGlyphs,
+    superseded: sheets.supersededCount,
   };
 }
 
