@@ -136,8 +136,8 @@ export class Composer {
     const issueDots = Math.round(ISSUE_SHARE * sizeDots);
     const issueX = left + Math.round(idEm * sizeDots + ISSUE_SPACE_EM * issueDots);
     return [
-      textAt(place, { text: tag.id, weight: 'bold', sizeDots, x: left, y: baseline }),
-      textAt(place, { text: issue, weight: 'medium', sizeDots: issueDots, x: issueX, y: baseline }),
+      textAt(place, tag.id, 'bold', sizeDots, left, baseline),
+      textAt(place, issue, 'medium', issueDots, issueX, baseline),
     ];
   }
 
@@ -174,7 +174,7 @@ export class Composer {
       const weight = weightOf(field.name as TextField);
       const width = this.typesetter.widthEm(text, weight) * fitted.size;
       const x = place.align === 'centre' ? Math.round((room.width - width) / 2) : 0;
-      return textAt(place, { text, weight, sizeDots: fitted.size, x, y: first + index * leading });
+      return textAt(place, text, weight, fitted.size, x, first + index * leading);
     });
   }
 }
@@ -289,40 +289,44 @@ function turnedRectangles(rectangles: readonly number[], height: number): number
 /** Adds the dark modules as few rectangles: runs of a row, joined with like runs of the rows above. */
 function darkRectangles(modules: BitMatrix, offset: number, rectangles: number[]): number[] {
   const { size } = modules;
-  /** For each first column, the index of the rectangle that ended in the row above. */
-  let open = new Map<number, number>();
+  /** For each first column the rectangle begun there last. */
+  const begun = new Array<number>(size).fill(-1);
   for (let row = 0; row < size; row++) {
-    const next = new Map<number, number>();
     for (let column = 0; column < size; column++) {
       if (!modules.dark(row, column)) continue;
       const start = column;
       while (modules.dark(row, column + 1)) column++;
       const width = column - start + 1;
-      const above = open.get(start);
-      if (above !== undefined && rectangles[above + 2] === width) {
-        rectangles[above + 3] = (rectangles[above + 3] ?? 0) + 1;
-        next.set(start, above);
+      const at = begun[start] ?? -1;
+      const endsAbove = (rectangles[at + 1] ?? 0) + (rectangles[at + 3] ?? 0) === offset + row;
+      if (at >= 0 && endsAbove && rectangles[at + 2] === width) {
+        rectangles[at + 3] = (rectangles[at + 3] ?? 0) + 1;
       } else {
-        next.set(start, rectangles.length);
+        begun[start] = rectangles.length;
         rectangles.push(offset + start, offset + row, width, 1);
       }
     }
-    open = next;
   }
   return rectangles;
 }
 
 /** Moves text from a turned place's own upright room into the face. */
-function textAt(place: TextPlace, text: Omit<TextDrawing, 'turn'>): TextDrawing {
-  const { box, turn } = place;
+function textAt(
+  { box, turn }: TextPlace,
+  text: string,
+  weight: Weight,
+  sizeDots: number,
+  x: number,
+  y: number,
+): TextDrawing {
   switch (turn) {
     case 0:
-      return { ...text, turn, x: box.x + text.x, y: box.y + text.y };
+      return { text, weight, sizeDots, turn, x: box.x + x, y: box.y + y };
     case 90:
-      return { ...text, turn, x: box.x + box.width - text.y, y: box.y + text.x };
+      return { text, weight, sizeDots, turn, x: box.x + box.width - y, y: box.y + x };
     case 180:
-      return { ...text, turn, x: box.x + box.width - text.x, y: box.y + box.height - text.y };
+      return { text, weight, sizeDots, turn, x: box.x + box.width - x, y: box.y + box.height - y };
     case 270:
-      return { ...text, turn, x: box.x + text.y, y: box.y + box.height - text.x };
+      return { text, weight, sizeDots, turn, x: box.x + y, y: box.y + box.height - x };
   }
 }

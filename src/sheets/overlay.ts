@@ -1,5 +1,6 @@
 /** A stock drawn as a sheet to lay over the real one: cells, zones, faces, and rulers in millimetres. */
 import { MM_PER_INCH } from '../codes/module-fit.js';
+import { Content } from './content.js';
 import { boxOf, facesMm } from './faces.js';
 import { type Box, type Turn, turnedSize } from './geometry.js';
 import { DotPdf, showText } from './pdf.js';
@@ -39,7 +40,9 @@ export async function renderStock(stock: Stock): Promise<Uint8Array> {
   }
   drawRulers(pen, page.width_mm, page.height_mm);
   drawCaption(pen, stock, caption);
-  await pdf.addPage(dots(page.width_mm), dots(page.height_mm), pen.content);
+  const content = new Content();
+  content.add(pdf.pageSpace(dots(page.height_mm)) + pen.content);
+  await pdf.addPage(dots(page.width_mm), dots(page.height_mm), content);
   return pdf.save();
 }
 

@@ -5,6 +5,7 @@
 import { promisify } from 'node:util';
 import { deflate } from 'node:zlib';
 import { PDFDocument, PDFName, PDFRawStream, type PDFRef } from 'pdf-lib';
+import type { Content } from './content.js';
 import type { Turn } from './geometry.js';
 import { type FontKey, MISSING_BOX_EM, type SetText, type Typesetter } from './typesetter.js';
 
@@ -58,23 +59,28 @@ export class DotPdf {
   }
 
   /**
-   * Adds a page of whole dots, drawn by a content stream in dots. Its compression goes on beside the
+   * Adds a page of whole dots with all that `content` holds, which it empties. Its compression goes on beside the
    * caller's next page; awaiting the call keeps the number of pages in the making small.
    */
-  async addPage(widthDots: number, heightDots: number, content: string): Promise<void> {
+  async addPage(widthDots: number, heightDots: number, content: Content): Promise<void> {
     const { context } = this.#document;
     const scale = POINTS_PER_INCH / this.#dpi;
     const page = this.#document.addPage([widthDots * scale, heightDots * scale]);
     const contents = context.nextRef();
     page.node.set(PDFName.of('Contents'), contents);
     page.node.set(PDFName.of('Resources'), this.#resources);
-    const body = `${real(scale)} 0 0 ${real(-scale)} 0 ${real(heightDots * scale)} cm\n${content}`;
-    const compressed = compress(Buffer.from(body, 'latin1')).then((bytes) => {
+    const compressed = compress(content.take()).then((bytes) => {
       const dictionary = context.obj({ Filter: 'FlateDecode', Length: bytes.length });
       context.assign(contents, PDFRawStream.of(dictionary, bytes));
     });
     await this.#compressing;
     this.#compressing = compressed;
+  }
+
+  /** What a page's content must begin with, so that one unit is a dot and y points down. */
+  pageSpace(heightDots: number): string {
+    const scale = POINTS_PER_INCH / this.#dpi;
+    return `${real(scale)} 0 0 ${real(-scale)} 0 ${real(heightDots * scale)} cm\n`;
   }
 
   async save(): Promise<Uint8Array> {
@@ -87,15 +93,6 @@ export class DotPdf {
     context.assign(this.#resources, context.obj({ Font: fonts }));
     return this.#document.save({ addDefaultPage: false, updateFieldAppearances: false });
   }
-}
-
-/** Fills rectangles given as x, y, width, height, one after the other, in one path. */
-export function fillRectangles(rectangles: readonly number[]): string {
-  let path = '';
-  for (let index = 0; index < rectangles.length; index += 4) {
-    path += `${rectangles[index]} ${rectangles[index + 1]} ${rectangles[index + 2]} ${rectangles[index + 3]} re\n`;
-  }
-  return `${path}f\n`;
 }
 
 /** Shows a text whose baseline starts at x, y. */

@@ -2,10 +2,11 @@
 import { MM_PER_INCH } from '../codes/module-fit.js';
 import { type QrLevel, qrText } from '../codes/qr.js';
 import { InputError } from '../errors.js';
-import { Composer, type Composition, type Tag, type TextField } from './compose.js';
+import { Composer, type Composition, type SymbolDrawing, type Tag, type TextField } from './compose.js';
+import { Content } from './content.js';
 import { type Face, facesDots } from './faces.js';
 import { type Box, contains, type Turn, turnedInto } from './geometry.js';
-import { DotPdf, fillRectangles, showText } from './pdf.js';
+import { DotPdf, showText } from './pdf.js';
 import type { Stock, SymbolChoice, SymbolKind } from './stock.js';
 import { describeCharacter, Typesetter } from './typesetter.js';
 
@@ -98,21 +99,23 @@ export async function renderSheets(
   const pdf = await DotPdf.create(typesetter, options.title ?? `Tags on ${stock.name}`, options.madeAt, dpi);
   const drawer = new TagDrawer(composer, typesetter, page.faces);
 
+  const content = new Content();
   const placed: PlacedTag[] = [];
   const cellCount = stock.cells.columns * stock.cells.rows;
   const wholeCount = tags.length * options.copies;
   let slot = options.firstCell - 1;
   let pageCount = 0;
   for (let done = 0; done < wholeCount; ) {
-    let content = '';
+    content.add(pdf.pageSpace(page.heightDots));
     pageCount++;
     for (; slot < cellCount && done < wholeCount; slot++, done++) {
       const tag = tags[Math.floor(done / options.copies)] as Tag;
       const row = Math.floor(slot / stock.cells.columns);
       const column = slot % stock.cells.columns;
       const origin = page.origin(row, column);
-      const drawn = drawer.draw(tag);
-      content += `q 1 0 0 1 ${origin.x} ${origin.y} cm\n${drawn.content}Q\n`;
+      content.add(`q 1 0 0 1 ${origin.x} ${origin.y} cm\n`);
+      const symbols = drawer.draw(tag, content);
+      content.add('Q\n');
       placed.push({
         id: tag.id,
         issue: tag.issue,
@@ -120,7 +123,7 @@ export async function renderSheets(
         page: pageCount,
         cell: { row: row + 1, column: column + 1 },
         boxMm: page.mm({ ...origin, ...page.cell }),
-        symbols: drawn.symbols.map((symbol) => ({
+        symbols: symbols.map((symbol) => ({
           kind: symbol.kind,
           text: symbol.text,
           moduleMm: roundMm((symbol.moduleDots * MM_PER_INCH) / dpi),
@@ -142,22 +145,11 @@ export async function renderSheets(
   };
 }
 
-interface DrawnTag {
-  readonly content: string;
-  readonly symbols: readonly {
-    readonly kind: SymbolKind;
-    readonly text: string;
-    readonly moduleDots: number;
-    readonly quietDots: number;
-    readonly box: Box;
-  }[];
-}
-
 /** Draws the tags of one document into their cells, and keeps what could not be shown. */
 class TagDrawer {
   readonly shortened: Shortened[] = [];
   readonly #missing = new Map<number, { firstId: string; lastId: string; tagCount: number }>();
-  #last: { readonly tag: Tag; readonly drawn: DrawnTag } | null = null;
+  #last: Tag | null = null;
 
   constructor(
     readonly composer: Composer,
@@ -165,29 +157,25 @@ class TagDrawer {
     readonly faces: readonly Face[],
   ) {}
 
-  /** In dots from the cell's top left; copies of a tag come one after the other and are drawn once. */
-  draw(tag: Tag): DrawnTag {
-    if (this.#last?.tag === tag) return this.#last.drawn;
-    const parts = this.faces.map((face) => {
+  /** Draws all faces in dots from the cell's top left, and says where their symbols are. */
+  draw(tag: Tag, content: Content): readonly SymbolDrawing[] {
+    const compositions = this.faces.map((face) => {
       const composition = this.composer.compose(tag, face);
-      return {
-        content: facePlacement(face, this.#content(tag, composition)),
-        symbols: composition.symbols.map((symbol) => ({
-          ...symbol,
-          box: turnedInto(face.box, face.turn, symbol.box),
-        })),
-        shortened: composition.shortened,
-      };
+      content.add(`q ${placement(face)} cm\n`);
+      this.#drawFace(tag, composition, content);
+      content.add('Q\n');
+      return composition;
     });
-    for (const { field, full, shown } of parts[0]?.shortened ?? []) {
-      this.shortened.push({ id: tag.id, field, full, shown });
+    // Faces of a tag say the same, and so do its copies.
+    if (tag !== this.#last) {
+      for (const shortened of compositions[0]?.shortened ?? [])
+        this.shortened.push({ id: tag.id, ...shortened });
+      this.#last = tag;
     }
-    const drawn = {
-      content: parts.map((part) => part.content).join(''),
-      symbols: parts.flatMap((part) => part.symbols),
-    };
-    this.#last = { tag, drawn };
-    return drawn;
+    return compositions.flatMap(({ symbols }, index) => {
+      const face = this.faces[index] as Face;
+      return symbols.map((symbol) => ({ ...symbol, box: turnedInto(face.box, face.turn, symbol.box) }));
+    });
   }
 
   get missingGlyphs(): MissingGlyph[] {
@@ -199,17 +187,17 @@ class TagDrawer {
     }));
   }
 
-  #content(tag: Tag, composition: Composition): string {
-    let content = '';
+  #drawFace(tag: Tag, composition: Composition, content: Content): void {
     for (const { x, y, unitDots, rectangles } of composition.symbols) {
-      content += `q ${unitDots} 0 0 ${unitDots} ${x} ${y} cm\n${fillRectangles(rectangles)}Q\n`;
+      content.add(`q ${unitDots} 0 0 ${unitDots} ${x} ${y} cm\n`);
+      content.fillRectangles(rectangles);
+      content.add('Q\n');
     }
     for (const { text, weight, sizeDots, x, y, turn } of composition.texts) {
       const set = this.typesetter.set(text, weight);
-      content += showText(set, sizeDots, x, y, turn);
+      content.add(showText(set, sizeDots, x, y, turn));
       for (const codePoint of set.missing) this.#countMissing(codePoint, tag.id);
     }
-    return content;
   }
 
   #countMissing(codePoint: number, id: string): void {
@@ -222,15 +210,12 @@ class TagDrawer {
   }
 }
 
-/** Moves and turns what was drawn from a face's own top left to where the face is in the cell. */
-function facePlacement({ box, turn }: Face, content: string): string {
-  const corner = {
-    0: [box.x, box.y],
-    90: [box.x + box.width, box.y],
-    180: [box.x + box.width, box.y + box.height],
-    270: [box.x, box.y + box.height],
-  }[turn];
-  return `q ${CLOCKWISE[turn]} ${corner.join(' ')} cm\n${content}Q\n`;
+/** The transformation from a face's own top left to where the face is, and how it is turned, in the cell. */
+function placement({ box, turn }: Face): string {
+  const right = box.x + box.width;
+  const bottom = box.y + box.height;
+  const corner = { 0: [box.x, box.y], 90: [right, box.y], 180: [right, bottom], 270: [box.x, bottom] }[turn];
+  return `${CLOCKWISE[turn]} ${corner.join(' ')}`;
 }
 
 const CLOCKWISE: Readonly<Record<Turn, string>> = {
