@@ -103,6 +103,10 @@ async function main(): Promise<void> {
   rmSync(OUT, { recursive: true, force: true });
   mkdirSync(join(OUT, 'photos'), { recursive: true });
 
+  console.log(
+    `A season at Ferrow Hollow, an invented garden. The ledger is ${LEDGER} (set by POTTAG_LEDGER here).`,
+  );
+
   heading('Winter: what was sown becomes plants with IDs');
   pottag(['enrol', 'examples/parents.csv']);
   pottag(['enrol', 'examples/seedlings-2023.csv', '--out', 'demo-out/seedlings-2023-with-ids.csv']);

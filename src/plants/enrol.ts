@@ -150,10 +150,10 @@ function idProblem(
   withKey: Plant | undefined,
 ): string | undefined {
   if (withId === undefined) {
-    return `no plant of this ledger has the ID "${id}". IDs are given by Pottag: leave the cell empty for a new plant`;
+    return `No plant of this ledger has the ID "${id}": IDs are given by Pottag, so leave the cell empty for a new plant.`;
   }
   if (withKey !== undefined && withKey.id !== withId.id) {
-    return `${withId.id} is the plant with key "${withId.key}", but the key "${key}" is that of ${withKey.id}. Put one of them right`;
+    return `${withId.id} is the plant with key "${withId.key}", but the key "${key}" is that of ${withKey.id}: put one of them right.`;
   }
   return undefined;
 }

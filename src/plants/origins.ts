@@ -16,7 +16,7 @@ export interface Origins {
   readonly problems: readonly Problem[];
 }
 
-const COMES_FROM_ITSELF = 'by way of its origin this plant would come from itself';
+const COMES_FROM_ITSELF = 'By way of its origin this plant would come from itself: put the origin right.';
 
 export async function resolveOrigins(
   reader: LedgerReader | undefined,
@@ -57,9 +57,9 @@ export async function resolveOrigins(
 
 function originProblem(text: string, found: ReadonlySet<PlantId | number>): string {
   if (found.size > 1) {
-    return `"${text}" is the ID of one plant and the key of another. Use the ID of the one that is meant`;
+    return `"${text}" is the ID of one plant and the key of another: use the ID of the one that is meant.`;
   }
-  return `no plant has the key or the ID "${text}", neither in the ledger nor in a sound row of this file`;
+  return `No plant has the key or the ID "${text}", neither in the ledger nor in a sound row of this file: put it right, or leave the cell empty.`;
 }
 
 /** Rows that are their own origin, at whatever remove. */
@@ -87,7 +87,7 @@ function dragAlong(resolved: ReadonlyMap<number, PlantId | number>, bad: Set<num
       problems.push({
         line,
         column: 'origin',
-        problem: `its origin, on line ${origin}, cannot be enrolled itself`,
+        problem: `Its origin, on line ${origin}, has a problem itself: put that right first.`,
       });
     }
   }

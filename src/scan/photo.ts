@@ -12,12 +12,10 @@ import {
   decodeWithZbar,
   decodeWithZxing,
 } from './decoders.js';
-import { blurred, evened, type GrayPicture, loadPicture, resized, sharpened } from './picture.js';
+import { type GrayPicture, loadPicture } from './picture.js';
+import { type PreparationName, type Prepared, preparations } from './rescue.js';
 
 export type DecoderName = 'zxing' | 'zbar';
-
-/** How the picture was prepared when a code was read: as it was, or one of the rescue steps in turn. */
-export type PreparationName = 'as taken' | 'blurred' | 'half size' | 'double size, sharpened' | 'evened';
 
 export interface PhotoCode {
   readonly text: string;
@@ -25,6 +23,7 @@ export interface PhotoCode {
   /** In pixels of the upright picture, clockwise from the symbol's own top left. */
   readonly corners: Corners;
   readonly readBy: readonly DecoderName[];
+  /** How the picture had been prepared when the code was read. */
   readonly step: PreparationName;
 }
 
@@ -42,47 +41,23 @@ export async function readPhoto(bytes: Uint8Array): Promise<PhotoReading> {
 
 /** As `readPhoto`, of a picture already loaded. */
 export async function readPicture(picture: GrayPicture): Promise<PhotoReading> {
-  const codes = (await readOnce(picture, 1, 'as taken')) ?? (await rescue(picture)) ?? [];
-  return { widthPx: picture.width, heightPx: picture.height, codes };
+  const { width: widthPx, height: heightPx } = picture;
+  const codes = await decoded({ name: 'as taken', picture, toOriginal: (point) => point });
+  if (codes.length > 0) return { widthPx, heightPx, codes };
+  for await (const prepared of preparations(picture)) {
+    const rescued = await decoded(prepared);
+    if (rescued.length > 0) return { widthPx, heightPx, codes: rescued };
+  }
+  return { widthPx, heightPx, codes: [] };
 }
 
-/** What both decoders read in one preparation of the picture, `scale` times its size; null when nothing. */
-async function readOnce(
-  picture: GrayPicture,
-  scale: number,
-  step: PreparationName,
-): Promise<PhotoCode[] | null> {
-  const byZxing = await decodeWithZxing(picture);
-  const byZbar = await decodeWithZbar(picture);
-  const codes = mergeReads(byZxing, byZbar);
-  if (codes.length === 0) return null;
-  return codes.map(({ text, kind, corners, readBy }) => ({
-    text,
-    kind,
-    corners: corners.map(({ x, y }) => ({ x: x / scale, y: y / scale })) as unknown as Corners,
-    readBy,
-    step,
-  }));
-}
-
-/** A large picture is brought down to this before it is rescued: each step costs as much as a first look. */
-const RESCUE_PIXELS = 12e6;
-/** Above this a picture is not doubled: the tag that needs it is a speck among millions of pixels. */
-const DOUBLED_PIXELS = 3e6;
-
-/** The preparations that were found to help, cheapest gain first (see DEVELOPERS.md); stops at the first read. */
-async function rescue(picture: GrayPicture): Promise<PhotoCode[] | null> {
-  const pixels = picture.width * picture.height;
-  const scale = Math.min(1, Math.sqrt(RESCUE_PIXELS / pixels));
-  const base = scale < 1 ? await resized(picture, scale) : picture;
-  return (
-    (await readOnce(await blurred(base, 1), scale, 'blurred')) ??
-    (await readOnce(await resized(base, 0.5), scale / 2, 'half size')) ??
-    (pixels <= DOUBLED_PIXELS
-      ? await readOnce(await sharpened(await resized(base, 2), 5, 2.5), scale * 2, 'double size, sharpened')
-      : null) ??
-    (await readOnce(evened(base, 20), scale, 'evened'))
-  );
+/** What both decoders read in one preparation of the picture, with places in the original. */
+async function decoded({ name, picture, toOriginal }: Prepared): Promise<PhotoCode[]> {
+  const merged = mergeReads(await decodeWithZxing(picture), await decodeWithZbar(picture));
+  return merged.map((read) => {
+    const [a, b, c, d] = read.corners;
+    return { ...read, corners: [toOriginal(a), toOriginal(b), toOriginal(c), toOriginal(d)], step: name };
+  });
 }
 
 interface MergedRead {
@@ -92,8 +67,8 @@ interface MergedRead {
   readonly readBy: readonly DecoderName[];
 }
 
-/** A Code 128 that only one decoder reads has to have been read on this many lines: mud can forge one or two. */
-const LINES_ALONE = 3;
+/** A Code 128 that only one decoder reads has to have been read on this many lines: mud can forge one. */
+const LINES_ALONE = 2;
 
 /**
  * One list of what the two decoders read. The same text near the same place is one symbol; the same text
@@ -105,7 +80,8 @@ export function mergeReads(byZxing: readonly DecoderRead[], byZbar: readonly Dec
     a.kind === b.kind && a.text === b.text && isNear(a, b);
   const contradicts = (a: DecoderRead, b: DecoderRead): boolean =>
     a.kind === b.kind && a.text !== b.text && isSamePlace(a, b);
-  const isEnough = (read: DecoderRead): boolean => read.kind === 'qr' || read.lineCount >= LINES_ALONE;
+  const isEnough = ({ text, kind, lineCount }: DecoderRead): boolean =>
+    text !== '' && (kind === 'qr' || lineCount >= LINES_ALONE);
   const merged: MergedRead[] = [];
   for (const read of byZxing) {
     const { text, kind, corners } = read;

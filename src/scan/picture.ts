@@ -103,6 +103,23 @@ export async function resized(picture: GrayPicture, scale: number): Promise<Gray
   return finished(picture, (image) => image.resize(width, height, { fit: 'fill', kernel: 'cubic' }));
 }
 
+/** Turned clockwise about its centre; the picture grows to hold itself, the new corners are grey. */
+export async function turned(
+  picture: GrayPicture,
+  degrees: number,
+): Promise<{
+  picture: GrayPicture;
+  toUpright: (point: { x: number; y: number }) => { x: number; y: number };
+}> {
+  const result = await finished(picture, (image) => image.rotate(degrees, { background: '#808080' }));
+  const [cos, sin] = [Math.cos((degrees * Math.PI) / 180), Math.sin((degrees * Math.PI) / 180)];
+  const toUpright = ({ x, y }: { x: number; y: number }) => {
+    const [dx, dy] = [x - result.width / 2, y - result.height / 2];
+    return { x: picture.width / 2 + cos * dx + sin * dy, y: picture.height / 2 + cos * dy - sin * dx };
+  };
+  return { picture: result, toUpright };
+}
+
 /** Unsharp mask: every pixel is moved `gain` times its difference from the blurred picture away from it. */
 export async function sharpened(picture: GrayPicture, sigmaPx: number, gain: number): Promise<GrayPicture> {
   const { data: soft } = await blurred(picture, sigmaPx);

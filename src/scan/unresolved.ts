@@ -4,8 +4,11 @@
 import { InputError } from '../errors.js';
 import type { Resolution, ScanStatus } from './resolve.js';
 
-/** What a person should do about a scan of this status; null when all is well. */
-export function whatToDo(status: ScanStatus, idLength: number, text: string): string | null {
+/** What a person should do about a scan; null when all is well. */
+export function whatToDo(
+  { status, text, candidates }: { status: ScanStatus; text: string | null; candidates: readonly unknown[] },
+  idLength: number,
+): string | null {
   switch (status) {
     case 'current':
       return null;
@@ -18,9 +21,11 @@ export function whatToDo(status: ScanStatus, idLength: number, text: string): st
     case 'unknown':
       return 'No plant in this ledger has this ID. Is it a tag of another ledger? Look at the tag again.';
     case 'unreadable':
-      return 'Not a sound ID: a character is illegible or wrong. Type ? for characters that cannot be read.';
+      return candidates.length === 0
+        ? 'Not a sound ID: a character is illegible or wrong. Type ? for each one that cannot be read.'
+        : 'Nothing is taken without you: if that is the plant in front of you, give its whole ID.';
     case 'not-a-tag':
-      return notATag(idLength, text);
+      return notATag(idLength, text ?? '');
   }
 }
 
@@ -38,6 +43,6 @@ function notATag(idLength: number, text: string): string {
 export function unresolvedPlant(resolution: Resolution, idLength: number): InputError {
   const { text, status, candidates } = resolution;
   const offered = candidates.map(({ plant }) => plant.id).join(' or ');
-  const hint = offered === '' ? whatToDo(status, idLength, text) : `Did you mean ${offered}?`;
+  const hint = offered === '' ? whatToDo(resolution, idLength) : `Did you mean ${offered}?`;
   return new InputError(`id-${status}`, `"${text}" names no plant of this ledger.`, hint ?? '');
 }

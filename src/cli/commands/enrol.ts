@@ -157,7 +157,7 @@ function readCsv(file: string): Uint8Array {
   }
 }
 
-const MOST_LINES = 20;
+const MOST_LINES = 10;
 
 function report({ console }: Context, plan: EnrolPlan, options: EnrolOptions, isWritten: boolean): ExitCode {
   const { problems, changes, toEnrol, toAmend, known } = plan;

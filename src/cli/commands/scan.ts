@@ -118,11 +118,11 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
     const status = scan.status === 'current' ? green(scan.status) : yellow(scan.status);
     const plant = scan.plant === null ? '' : `  ${plantInWords(scan.plant)}`;
     console.print(`${from}${bold(scan.text)}  ${status}${plant}`);
-    const todo = whatToDo(scan.status, idLength, scan.text);
+    for (const { plant, because } of scan.candidates) {
+      console.print(`  Is it ${bold(plant.id)}? (${because})  ${plantInWords(plant)}`);
+    }
+    const todo = whatToDo(scan, idLength);
     if (todo !== null) console.print(`  ${todo}`);
-  }
-  for (const { plant, because } of scan.candidates) {
-    console.print(`  Is it ${bold(plant.id)}? (${because})  ${plantInWords(plant)}`);
   }
   if (scan.observation !== null) {
     console.print(`  ${green('recorded')} ${scan.observation.date}: ${seenInWords(scan.observation)}`);
