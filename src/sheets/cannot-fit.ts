@@ -1,5 +1,7 @@
 /** What to say when a symbol does not fit a face: why, and what would. */
+
 import { MM_PER_INCH } from '../codes/module-fit.js';
+import type { QrLevel } from '../codes/qr.js';
 import { InputError } from '../errors.js';
 import { arrange, type Needs } from './arrange.js';
 import type { Face } from './faces.js';
@@ -13,8 +15,20 @@ const NAMES: Readonly<Record<SymbolChoice, string>> = {
   both: 'A QR code with a Code 128',
 };
 
+/** What the QR code would be at a lower level. */
+export interface SmallerCode {
+  readonly level: QrLevel;
+  readonly modules: number;
+}
+
 /** The error for a face that `arrange` refused with these needs. */
-export function cannotFit(stock: Stock, choice: SymbolChoice, face: Face, needs: Needs): InputError {
+export function cannotFit(
+  stock: Stock,
+  choice: SymbolChoice,
+  face: Face,
+  needs: Needs,
+  smaller: readonly SmallerCode[],
+): InputError {
   const room = turnedSize(face);
   const mm = (dots: number) => ((dots * MM_PER_INCH) / needs.dpi).toFixed(1);
   const least = [
@@ -27,11 +41,16 @@ export function cannotFit(stock: Stock, choice: SymbolChoice, face: Face, needs:
     'symbol-does-not-fit',
     `${NAMES[choice]} with frame and ID does not fit a face of stock "${stock.name}" ` +
       `(${mm(room.width)} × ${mm(room.height)} mm) at ${needs.dpi} dpi with modules of at least ${least}.`,
-    `What fits: ${whatFits(room, choice, needs).join('; ') || 'a larger stock'}.`,
+    `What fits: ${whatFits(room, choice, needs, smaller).join('; ')}.`,
   );
 }
 
-function whatFits(room: { width: number; height: number }, choice: SymbolChoice, needs: Needs): string[] {
+function whatFits(
+  room: { width: number; height: number },
+  choice: SymbolChoice,
+  needs: Needs,
+  smaller: readonly SmallerCode[],
+): string[] {
   const fits: string[] = [];
   const dpi = USUAL_DPI.find((dpi) => {
     const scale = dpi / needs.dpi;
@@ -55,5 +74,7 @@ function whatFits(room: { width: number; height: number }, choice: SymbolChoice,
   ) {
     fits.push('a QR code without a link');
   }
+  const lower = smaller.find(({ modules }) => arrange(room, { ...needs, qrModules: modules }) !== null);
+  if (lower !== undefined) fits.push(`this link at error correction level ${lower.level}`);
   return [...fits, 'a larger stock'];
 }

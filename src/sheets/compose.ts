@@ -6,7 +6,7 @@ import { type Code128Bars, code128Bars, code128WidestModules } from '../codes/co
 import { dotsAtLeast } from '../codes/module-fit.js';
 import { type BitMatrix, type QrLevel, qrModules, qrText } from '../codes/qr.js';
 import { type Arrangement, arrange, LINE_CAP_MM, type TextPlace } from './arrange.js';
-import { cannotFit } from './cannot-fit.js';
+import { cannotFit, type SmallerCode } from './cannot-fit.js';
 import type { Face } from './faces.js';
 import { type Box, type Turn, turnedInto, turnedSize } from './geometry.js';
 import type { Stock, SymbolChoice } from './stock.js';
@@ -116,7 +116,10 @@ export class Composer {
         dpi: this.dpi,
       };
       arrangement = arrange({ width, height }, needs) ?? undefined;
-      if (arrangement === undefined) throw cannotFit(this.stock, this.choice, face, needs);
+      if (arrangement === undefined) {
+        const smaller = qrSize === null ? [] : lowerLevels(tag.text, qrSize);
+        throw cannotFit(this.stock, this.choice, face, needs, smaller);
+      }
       this.#arrangements.set(key, arrangement);
     }
     return arrangement;
@@ -183,6 +186,13 @@ export class Composer {
 export function idAspect(characters: number, issueDigits: number): number {
   const issueEm = ISSUE_SHARE * (ISSUE_SPACE_EM + DOT_EM + DIGIT_EM * issueDigits);
   return (characters * ID_CHARACTER_EM + issueEm) / CAP_EM;
+}
+
+/** Lower levels at which a link takes fewer modules than `size`, the highest first. */
+function lowerLevels(text: string, size: number): SmallerCode[] {
+  return (['Q', 'M', 'L'] as const)
+    .map((level) => ({ level, modules: qrModules(text, level).size }))
+    .filter(({ modules }) => modules < size);
 }
 
 /** The lines of a tag, the most telling first. */

@@ -150,7 +150,9 @@ export class Typesetter {
 
   #setCluster(cluster: string, weight: Weight): SetText {
     const codePoints = Array.from(cluster, (character) => character.codePointAt(0) ?? 0);
-    for (const key of CHAIN[weight]) {
+    // Marks of DejaVu stand over the letter before them; Atkinson's wait for a shaper to move them.
+    const chain = /\p{M}/u.test(cluster) ? CHAIN[weight].toReversed() : CHAIN[weight];
+    for (const key of chain) {
       const font = this.#fonts.get(key);
       if (font === undefined) continue;
       const { font: face } = font.embedder;
@@ -177,7 +179,8 @@ export class Typesetter {
       for (const character of tidy(text)) {
         if (known.has(character)) continue;
         known.add(character);
-        if (face?.hasGlyphForCodePoint(character.codePointAt(0) ?? 0) !== true) return true;
+        const codePoint = character.codePointAt(0) ?? 0;
+        if (face?.hasGlyphForCodePoint(codePoint) !== true || /\p{M}/u.test(character)) return true;
       }
     }
     return false;

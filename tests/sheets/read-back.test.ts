@@ -22,7 +22,7 @@ const fitted = new Map<string, number>();
 describe.each(shippedStocks)('$name', (stock) => {
   test.each(RESOLUTIONS)('reads back at %i dpi, each module edge on a dot', async (dpi) => {
     for (const symbol of SYMBOLS) {
-      const sheets = await sheetsIfFit(stock, TAGS.slice(0, 2), { symbol, dpi });
+      const sheets = await sheetsIfFit(stock, TAGS.slice(0, dpi === 600 ? 1 : 2), { symbol, dpi });
       if (sheets === null) continue;
       fitted.set(symbol, (fitted.get(symbol) ?? 0) + 1);
       const pages = await rasterisePdf(sheets.pdf, dpi);

@@ -142,6 +142,16 @@ describe('what is refused, with the reason', () => {
   });
 });
 
+test('a link that is too large names the level at which it would fit', async () => {
+  const linked = { ...tag('K7FY5', 1), text: 'https://figs.example/K7FY5.1' };
+  // 28 alphanumerics: 3-H holds 35; 2-Q 29, 2-H 20 (ISO/IEC 18004, table 7).
+  await expect(render({}, [linked])).rejects.toMatchObject({
+    code: 'symbol-does-not-fit',
+    hint: expect.stringMatching(/level Q/),
+  });
+  expect((await render({ level: 'Q' }, [linked])).placed).toHaveLength(1);
+});
+
 describe('the document', () => {
   test('is the same bytes for the same date, and another for another', async () => {
     const first = await render({});

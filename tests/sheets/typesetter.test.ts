@@ -42,6 +42,10 @@ test('a letter with a combining mark is the composed letter', () => {
   expect(typesetter.set('Z\u030c', 'bold')).toEqual(typesetter.set('\u017d', 'bold'));
 });
 
+test('a mark that no letter is composed with comes from the font whose marks need no shaper', () => {
+  expect(typesetter.set('x\u0301', 'bold').runs.map(({ key }) => key)).toEqual(['DB']);
+});
+
 test('right-to-left runs are set in visual order', () => {
   // Of alef, bet the first to be read stands at the right.
   const [alef, bet] = ['א', 'ב'].map((letter) => typesetter.set(letter, 'medium').runs[0]?.hex);
