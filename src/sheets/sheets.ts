@@ -2,12 +2,13 @@
 import { MM_PER_INCH } from '../codes/module-fit.js';
 import { type QrLevel, qrText } from '../codes/qr.js';
 import { InputError } from '../errors.js';
-import { Composer, type Composition, type SymbolDrawing, type Tag, type TextField } from './compose.js';
+import { Composer, type Composition, type Tag, type TextField } from './compose.js';
 import { Content } from './content.js';
 import { type Face, facesDots } from './faces.js';
 import { type Box, contains, type Turn, turnedInto } from './geometry.js';
 import { DotPdf, showText } from './pdf.js';
 import type { Stock, SymbolChoice, SymbolKind } from './stock.js';
+import type { SymbolDrawing } from './symbol-drawing.js';
 import { describeCharacter, Typesetter } from './typesetter.js';
 
 export type { Tag, TextField } from './compose.js';
