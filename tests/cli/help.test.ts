@@ -1,0 +1,48 @@
+import { describe, expect, it } from 'vitest';
+import { makeBench } from '../support/pottag.js';
+
+const COMMANDS = ['enrol', 'stocks', 'tags', 'scan', 'show', 'check'] as const;
+
+describe('help', () => {
+  it('lists every command and the exit codes, on stdout', () => {
+    const { stdout, stderr } = makeBench().expect(0, ['--help']);
+    for (const command of COMMANDS) expect(stdout).toMatch(new RegExp(`^ +${command}\\b`, 'm'));
+    for (const code of [0, 1, 2, 3, 70]) expect(stdout).toMatch(new RegExp(`^ +${code} `, 'm'));
+    expect(stderr).toBe('');
+  });
+
+  for (const command of COMMANDS) {
+    const test = command === 'check' ? it.fails : it; // check has no example yet.
+    test(`of ${command} has an example of it, and no value in a programmer's form`, () => {
+      const { stdout } = makeBench().expect(0, [command, '--help']);
+      expect(stdout).toMatch(new RegExp(`^  pottag ${command}\\b`, 'm'));
+    });
+  }
+
+  // A Map's and an array's default are shown as JSON.
+  it.fails('shows no default as {} or []', () => {
+    const bench = makeBench();
+    for (const command of ['enrol', 'tags']) {
+      expect(bench.expect(0, [command, '--help']).stdout).not.toMatch(/default:\s*[{[]/);
+    }
+  });
+
+  it('of scan and tags has the cautions', () => {
+    const bench = makeBench();
+    // Design, section 12: latex, spraying and poison, the rules on moving plants.
+    expect(bench.expect(0, ['scan', '--help']).stdout).toMatch(/waiting period[\s\S]*poisonous[\s\S]*latex/);
+    expect(bench.expect(0, ['tags', '--help']).stdout).toMatch(/latex[\s\S]*plant-health/);
+  });
+
+  it('of scan names every trait with its allowed values', () => {
+    const { stdout } = makeBench().expect(0, ['scan', '--help']);
+    const words = stdout.replace(/\s+/g, ' ');
+    for (const range of ['0 to 40 °Bx', '1 to 9', 'set, swelling, ripe, dropped, picked-unripe']) {
+      expect(words).toContain(range);
+    }
+  });
+});
+
+it('the version is printed on stdout', () => {
+  expect(makeBench().expect(0, ['--version']).stdout).toMatch(/^\d+\.\d+\.\d+\n$/);
+});
