@@ -4,7 +4,7 @@
  */
 import { promisify } from 'node:util';
 import { deflate } from 'node:zlib';
-import { PDFDocument, PDFName, PDFRawStream, type PDFRef } from 'pdf-lib';
+import { PDFDocument, PDFName, PDFRawStream, type PDFRef, PrintScaling } from 'pdf-lib';
 import type { Content } from './content.js';
 import type { Turn } from './geometry.js';
 import { type FontKey, MISSING_BOX_EM, type SetText, type Typesetter } from './typesetter.js';
@@ -49,6 +49,8 @@ export class DotPdf {
     // Otherwise pdf-lib writes the time of the call, and equal sheets would differ.
     const document = await PDFDocument.create({ updateMetadata: false });
     document.setTitle(title, { showInWindowTitleBar: true });
+    // A viewer that shrinks the page to its printer's margins would move every tag off its cell.
+    document.catalog.getOrCreateViewerPreferences().setPrintScaling(PrintScaling.None);
     document.setCreator('Pottag');
     document.setProducer('Pottag');
     if (madeAt !== null) {

@@ -7,7 +7,7 @@ import { Content } from './content.js';
 import { type Face, facesDots } from './faces.js';
 import { type Box, contains, type Turn, turnedInto } from './geometry.js';
 import { DotPdf, showText } from './pdf.js';
-import type { Stock, SymbolChoice, SymbolKind } from './stock.js';
+import { DPI, type Stock, type SymbolChoice, type SymbolKind } from './stock.js';
 import type { SymbolDrawing } from './symbol-drawing.js';
 import { describeCharacter, Typesetter } from './typesetter.js';
 
@@ -84,8 +84,8 @@ export interface Sheets {
 /**
  * Draws tags on a stock, row by row, page by page.
  *
- * Throws `InputError`: `no-tags`, `bad-first-cell`, `bad-copies`, `off-the-page` (nudge or scale),
- * `symbol-does-not-fit`, `text-too-long`, `not-ascii`.
+ * Throws `InputError`: `no-tags`, `bad-first-cell`, `bad-copies`, `bad-dpi`, `off-the-page` (nudge or
+ * scale), `symbol-does-not-fit`, `text-too-long`, `not-ascii`.
  */
 export async function renderSheets(
   stock: Stock,
@@ -267,7 +267,15 @@ function checkOptions(stock: Stock, tags: readonly Tag[], options: SheetOptions)
       'Give a whole number from 1 to 1000.',
     );
   }
-  const page = pageGeometry(stock, options.dpi ?? stock.dpi, options);
+  const dpi = options.dpi ?? stock.dpi;
+  if (!Number.isInteger(dpi) || dpi < DPI.least || dpi > DPI.largest) {
+    throw new InputError(
+      'bad-dpi',
+      `${dpi} dots per inch is no printer's resolution.`,
+      `Give a whole number from ${DPI.least} to ${DPI.largest}; 203, 300 and 600 are usual.`,
+    );
+  }
+  const page = pageGeometry(stock, dpi, options);
   const sheet = { x: 0, y: 0, width: page.widthDots, height: page.heightDots };
   const first = page.origin(0, 0);
   const last = page.origin(stock.cells.rows - 1, stock.cells.columns - 1);

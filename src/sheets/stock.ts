@@ -4,6 +4,9 @@
  */
 import { z } from 'zod';
 
+/** Resolutions of printers, in dots per inch. */
+export const DPI = { least: 100, largest: 2400 } as const;
+
 const lengthMm = z.number().positive().max(2000);
 const distanceMm = z.number().min(0).max(2000);
 
@@ -47,7 +50,12 @@ export const stockSchema = z
       width_mm: lengthMm,
       height_mm: lengthMm,
     }),
-    dpi: z.number().int().min(100).max(2400).describe('dots per inch of the usual printer for this stock'),
+    dpi: z
+      .number()
+      .int()
+      .min(DPI.least)
+      .max(DPI.largest)
+      .describe('dots per inch of the usual printer for this stock'),
     cells: z.strictObject({
       columns: z.number().int().min(1).max(100),
       rows: z.number().int().min(1).max(200),
