@@ -2,8 +2,9 @@
  * The command contract: exit codes 0, 1, 2, 3; results on stdout, talk and errors on stderr; with --json
  * one document on stdout, whatever happens; never a stack trace.
  */
-import { rmSync } from 'node:fs';
+import { mkdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { Database } from '../../src/ledger/database.js';
 import { Bench, makeBench } from '../support/pottag.js';
 
 const STACK = /^\s+at .+:\d+:\d+|node:internal/m;
@@ -106,6 +107,45 @@ describe('an error', () => {
           expect.stringMatching(/./),
           expect.stringMatching(/./),
         ]);
+    });
+  }
+});
+
+describe('a ledger that cannot be used ends every command with 3, and stays as it is', () => {
+  const unusable: readonly (readonly [what: string, make: (file: string) => void, says: RegExp])[] = [
+    ['damaged', (file) => writeFileSync(file, 'this was a ledger once '.repeat(100)), /damaged[\s\S]*copy/],
+    ['not to be opened', (file) => mkdirSync(file), /cannot be opened/],
+    [
+      'made by a newer Pottag',
+      (file) => {
+        const database = Database.openOrCreate(file);
+        database.pragma('user_version = 99');
+        database.close();
+      },
+      /newer/,
+    ],
+  ];
+  for (const [what, make, says] of unusable) {
+    it(what, () => {
+      const own = makeBench();
+      own.write('plants.csv', 'key\na\n');
+      mkdirSync(own.file('pottag-ledger'));
+      const file = own.file('pottag-ledger/ledger.sqlite');
+      make(file);
+      const before = statSync(file);
+      for (const args of [
+        ['enrol', 'plants.csv'],
+        ['scan', 'PXSV9', '--brix', '18'],
+        ['show', 'PXSV9'],
+        ['check'],
+      ]) {
+        const { stdout, stderr } = own.expect(3, args);
+        expect(stdout).toBe('');
+        expect(stderr).toMatch(says);
+        expect(stderr).not.toMatch(STACK);
+      }
+      expect(own.json<{ error: { hint: string } }>(3, ['check']).error.hint).toMatch(/./);
+      expect(statSync(file)).toMatchObject({ size: before.size, mtimeMs: before.mtimeMs });
     });
   }
 });
