@@ -3,7 +3,8 @@
 import { MM_PER_INCH } from '../codes/module-fit.js';
 import type { QrLevel } from '../codes/qr.js';
 import { InputError } from '../errors.js';
-import { arrange, type Needs } from './arrange.js';
+import { arrange } from './arrange.js';
+import type { Needs } from './arrangement.js';
 import type { Face } from './faces.js';
 import { turnedSize } from './geometry.js';
 import type { Stock, SymbolChoice } from './stock.js';

@@ -5,7 +5,8 @@
 import { type Code128Bars, code128Bars, code128WidestModules } from '../codes/code128.js';
 import { dotsAtLeast } from '../codes/module-fit.js';
 import { type BitMatrix, type QrLevel, qrModules, qrText } from '../codes/qr.js';
-import { type Arrangement, arrange, LINE_CAP_MM, type TextPlace } from './arrange.js';
+import { arrange } from './arrange.js';
+import { type Arrangement, LINE_CAP_MM, type TextPlace } from './arrangement.js';
 import { cannotFit, type SmallerCode } from './cannot-fit.js';
 import type { Face } from './faces.js';
 import { type Turn, turnedSize } from './geometry.js';

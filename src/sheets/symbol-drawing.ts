@@ -1,7 +1,7 @@
 /** Symbols as rectangles to fill: the modules, and the frame around their quiet zone. */
 import type { Code128Bars } from '../codes/code128.js';
 import type { BitMatrix } from '../codes/qr.js';
-import type { SymbolPlace } from './arrange.js';
+import type { SymbolPlace } from './arrangement.js';
 import { type Box, turnedInto } from './geometry.js';
 import { code128Block, QR_FRAME_MODULES, QR_MARGIN_MODULES, qrBlockModules } from './symbol-blocks.js';
 

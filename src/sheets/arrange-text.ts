@@ -1,0 +1,134 @@
+/** Where the ID, its second copy and the lines go, once the symbols have their places. */
+import {
+  type Arrangement,
+  COPY_CAP_MM,
+  clamp,
+  dotsFor,
+  gapDots,
+  ID_CAP_MM,
+  LINE_CAP_MM,
+  type Needs,
+  type Room,
+} from './arrangement.js';
+import type { Box } from './geometry.js';
+
+// Proportions, chosen by eye on rasterised sheets of every shipped stock.
+
+/** Of a column beside a code the ID takes at most this, so that three lines stay legible. */
+const ID_OF_COLUMN = 0.34;
+/** Between the ID and the block of lines under it, as a share of the ID's height. */
+const LINE_GAP_OF_ID = 0.4;
+/** Of a block of lines the capitals of one: three lines fill nine tenths. */
+const LINE_OF_BLOCK = 0.19;
+/** Width of a usual line (`sown 2026-03-14`) as a multiple of its capitals' height. */
+const USUAL_LINE_CAPS = 14;
+/** Of what is left under a code on top, the ID. */
+const ID_OF_REST = 0.27;
+/** The second ID at the foot, as a share of the face's height. */
+const COPY_OF_HEIGHT = 0.04;
+/** A second ID that runs down a stake: of its width, of the length under the ID, and at least to the ID. */
+const LONG_COPY = { ofWidth: 0.6, ofRest: 0.6, toId: 1.25 };
+
+/** ID at the top of a column, lines standing on its bottom. */
+export function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 'lines'> {
+  const dots = dotsFor(needs.dpi);
+  const idCap = Math.round(Math.min(column.width / needs.idAspect, ID_OF_COLUMN * column.height));
+  const lineGap = Math.round(clamp(LINE_GAP_OF_ID * idCap, dots(0.7), dots(4)));
+  const lines = { ...column, y: column.y + idCap + lineGap, height: column.height - idCap - lineGap };
+  return {
+    id: { box: { ...column, height: idCap }, turn: 0, align: 'left' },
+    lines: linesIn(lines, 'bottom', 'left', needs),
+  };
+}
+
+function linesIn(
+  box: Box,
+  stand: 'top' | 'bottom',
+  align: 'left' | 'centre',
+  needs: Needs,
+): Arrangement['lines'] {
+  const dots = dotsFor(needs.dpi);
+  if (box.height < dots(LINE_CAP_MM.least)) return null;
+  const sensible = Math.min(LINE_OF_BLOCK * box.height, box.width / USUAL_LINE_CAPS);
+  const capDots = Math.round(clamp(sensible, dots(LINE_CAP_MM.usual), dots(LINE_CAP_MM.largest)));
+  return { box, turn: 0, align, stand, capDots };
+}
+
+/** The text of a tall face under whatever takes the upper `used` dots. */
+export function below(
+  room: Box,
+  used: number,
+  gap: number,
+  needs: Needs,
+): Pick<Arrangement, 'id' | 'copy' | 'lines'> | null {
+  const dots = dotsFor(needs.dpi);
+  const top = room.y + used + (used === 0 ? 0 : gap);
+  const height = room.height - (top - room.y);
+  const idCap = Math.floor(Math.min(room.width / needs.idAspect, ID_OF_REST * height));
+  if (idCap < dots(ID_CAP_MM.least)) return null;
+  const id = { box: { ...room, y: top, height: idCap }, turn: 0 as const, align: 'centre' as const };
+  const idGap = Math.max(gap, Math.round(0.5 * idCap), dots(1.2));
+  const rest = { ...room, y: top + idCap + idGap, height: height - idCap - idGap };
+  if (rest.height < dots(LINE_CAP_MM.least)) return { id, copy: null, lines: null };
+
+  // On a stake the copy runs down the foot, as large as the width allows.
+  const longCap = Math.floor(
+    Math.min(LONG_COPY.ofWidth * room.width, (LONG_COPY.ofRest * rest.height) / needs.idAspect),
+  );
+  if (longCap >= LONG_COPY.toId * idCap) {
+    const length = Math.ceil(longCap * needs.idAspect);
+    const x = room.x + Math.round((room.width - longCap) / 2);
+    const lines = { ...rest, height: rest.height - length - 2 * gap };
+    return {
+      id,
+      copy: {
+        box: { x, y: rest.y + rest.height - length, width: longCap, height: length },
+        turn: 90,
+        align: 'left',
+      },
+      lines: linesIn(lines, 'top', 'centre', needs),
+    };
+  }
+  const copyCap = Math.round(
+    clamp(COPY_OF_HEIGHT * room.height, dots(COPY_CAP_MM.least), dots(COPY_CAP_MM.largest)),
+  );
+  if (rest.height < copyCap + gap + dots(3 * LINE_CAP_MM.usual)) {
+    return { id, copy: null, lines: linesIn(rest, 'top', 'centre', needs) };
+  }
+  return {
+    id,
+    copy: {
+      box: { ...rest, y: rest.y + rest.height - copyCap, height: copyCap },
+      turn: 0,
+      align: 'centre',
+    },
+    lines: linesIn({ ...rest, height: rest.height - copyCap - gap }, 'top', 'centre', needs),
+  };
+}
+
+/** The text of a face whose only symbol is a Code 128 that has its place already. */
+export function textOnly(room: Room, needs: Needs): Arrangement | null {
+  const dots = dotsFor(needs.dpi);
+  const gap = gapDots(room, needs.dpi);
+  if (room.width < 0.8 * room.height) {
+    const text = below({ x: 0, y: 0, ...room }, 0, gap, needs);
+    return text === null ? null : { symbols: [], ...text };
+  }
+  const idWidth = Math.min(room.height * needs.idAspect, 0.5 * room.width);
+  const beside = idWidth / needs.idAspect >= dots(ID_CAP_MM.readable) && room.height < 0.3 * room.width;
+  if (!beside) {
+    if (room.height < dots(ID_CAP_MM.least)) return null;
+    return { symbols: [], copy: null, ...textColumn({ x: 0, y: 0, ...room }, needs) };
+  }
+  const x = Math.round(idWidth) + 2 * gap;
+  return {
+    symbols: [],
+    copy: null,
+    id: {
+      box: { x: 0, y: 0, width: Math.round(idWidth), height: Math.round(idWidth / needs.idAspect) },
+      turn: 0,
+      align: 'left',
+    },
+    lines: linesIn({ x, y: 0, width: room.width - x, height: room.height }, 'top', 'left', needs),
+  };
+}
