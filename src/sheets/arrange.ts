@@ -21,7 +21,7 @@ import {
   type TextPlace,
 } from './arrangement.js';
 import type { Box } from './geometry.js';
-import { code128Block } from './symbol-blocks.js';
+import { type Code128Block, code128Block } from './symbol-blocks.js';
 
 /** Code 128 gains nothing for a hand scanner beyond this module, and the ID needs the room. */
 const CODE128_LARGEST_MM = 0.5;
@@ -51,47 +51,49 @@ export function arrange(room: Room, needs: Needs): Arrangement | null {
 
 /** A Code 128 along the longer side; what is left goes to the rest. */
 function withCode128(room: Room, needs: Needs, modules: number): Arrangement | null {
-  const dots = dotsFor(needs.dpi);
-  const gap = gapDots(room, needs.dpi);
-  const rest: Needs = { ...needs, code128Modules: null };
-  const tall = room.height >= CLEARLY_LONGER * room.width;
-  const narrow = room.width < dots(STRIP_BESIDE_MM);
+  const isTall = room.height >= CLEARLY_LONGER * room.width;
+  const isNarrow = room.width < dotsFor(needs.dpi)(STRIP_BESIDE_MM);
+  return isTall && isNarrow
+    ? aboveBarsAcross(room, needs, modules)
+    : besideStrip(room, needs, modules, isTall);
+}
 
-  if (tall && narrow) {
-    const block =
-      largestCode128(modules, STAKE_SHARES.wanted * room.height, needs) ??
-      largestCode128(modules, STAKE_SHARES.most * room.height, needs);
-    if (block === null || block.leastDots > room.width) return null;
-    const y = room.height - block.alongDots;
-    const inner = arrangeQr({ width: room.width, height: y - gap }, rest);
-    const place = { kind: 'code128', x: 0, y, acrossDots: room.width, turn: 90 } as const;
-    return inner && { ...inner, symbols: [...inner.symbols, { ...place, moduleDots: block.moduleDots }] };
-  }
-  const along = tall ? room.height : room.width;
-  const across = tall ? room.width : room.height;
+/** On a stake: bars across its whole width at the foot, running along it. */
+function aboveBarsAcross(room: Room, needs: Needs, modules: number): Arrangement | null {
+  const block =
+    largestCode128(modules, STAKE_SHARES.wanted * room.height, needs) ??
+    largestCode128(modules, STAKE_SHARES.most * room.height, needs);
+  if (block === undefined || block.leastDots > room.width) return null;
+  const { moduleDots, alongDots } = block;
+  const y = room.height - alongDots;
+  const inner = arrangeQr({ width: room.width, height: y - gapDots(room, needs.dpi) }, withoutCode128(needs));
+  if (inner === null) return null;
+  const bars = { kind: 'code128', x: 0, y, moduleDots, acrossDots: room.width, turn: 90 } as const;
+  return { ...inner, symbols: [...inner.symbols, bars] };
+}
+
+/** A strip of bars along the lower edge, or of a tall face the right one; the largest that lets the rest fit. */
+function besideStrip(room: Room, needs: Needs, modules: number, isTall: boolean): Arrangement | null {
+  const gap = gapDots(room, needs.dpi);
+  const [along, across] = isTall ? [room.height, room.width] : [room.width, room.height];
   for (const share of STRIP_SHARES) {
-    for (
-      let block = largestCode128(modules, along, needs);
-      block !== null;
-      block = nextSmaller(block, modules, needs)
-    ) {
-      const acrossDots = Math.min(block.wantedDots, Math.floor(share * across));
-      if (acrossDots < block.leastDots) continue;
+    for (const { moduleDots, alongDots, wantedDots, leastDots } of code128Blocks(modules, along, needs)) {
+      const acrossDots = Math.min(wantedDots, Math.floor(share * across));
+      if (acrossDots < leastDots) continue;
       const left = across - acrossDots - gap;
-      const inner = arrangeQr(
-        tall ? { width: left, height: room.height } : { width: room.width, height: left },
-        rest,
-      );
+      const size = isTall ? { width: left, height: along } : { width: along, height: left };
+      const inner = arrangeQr(size, withoutCode128(needs));
       if (inner === null) continue;
-      const place = { kind: 'code128', acrossDots, moduleDots: block.moduleDots } as const;
-      const beside = { x: block.alongDots + gap, y: left + gap, height: acrossDots };
+      const strip = { kind: 'code128', moduleDots, acrossDots } as const;
+      if (isTall) {
+        return { ...inner, symbols: [...inner.symbols, { ...strip, x: left + gap, y: 0, turn: 90 }] };
+      }
+      const x = alongDots + gap;
+      const free = { x, y: left + gap, width: along - x, height: acrossDots };
       return {
         ...inner,
-        copy: tall ? inner.copy : (inner.copy ?? copyAtRight({ ...beside, width: along - beside.x }, needs)),
-        symbols: [
-          ...inner.symbols,
-          tall ? { ...place, x: left + gap, y: 0, turn: 90 } : { ...place, x: 0, y: left + gap, turn: 0 },
-        ],
+        copy: inner.copy ?? copyAtRight(free, needs),
+        symbols: [...inner.symbols, { ...strip, x: 0, y: left + gap, turn: 0 }],
       };
     }
   }
@@ -118,12 +120,12 @@ function copyAtRight(free: Box, needs: Needs): TextPlace | null {
 /** Both symbols on a large wide face: QR code at full height, Code 128 under the text beside it. */
 function code128UnderText(room: Room, needs: Needs): Arrangement | null {
   if (room.width < UNDER_TEXT.fromAspect * room.height || needs.code128Modules === null) return null;
-  const inner = arrangeQr(room, { ...needs, code128Modules: null });
+  const inner = arrangeQr(room, withoutCode128(needs));
   const qr = inner?.symbols[0];
   if (inner === null || qr === undefined || inner.lines === null) return null;
   const column = { ...inner.id.box, y: qr.y, height: qr.acrossDots };
   const block = largestCode128(needs.code128Modules, column.width, needs);
-  if (block === null || block.moduleDots < dotsAtLeast(CODE128_EASY_MM, needs.dpi)) return null;
+  if (block === undefined || block.moduleDots < dotsAtLeast(CODE128_EASY_MM, needs.dpi)) return null;
   const gap = gapDots(room, needs.dpi);
   const acrossDots = Math.min(block.wantedDots, Math.floor(UNDER_TEXT.ofColumn * column.height));
   if (acrossDots < block.leastDots) return null;
@@ -135,20 +137,21 @@ function code128UnderText(room: Room, needs: Needs): Arrangement | null {
   };
 }
 
-/** The largest Code 128 block within `alongDots`, or null when the least module does not fit. */
-function largestCode128(modules: number, alongDots: number, needs: Needs) {
+/** The Code 128 blocks that fit `alongDots`, the largest first. */
+function* code128Blocks(modules: number, alongDots: number, needs: Needs): Iterable<Code128Block> {
   const least = dotsAtLeast(needs.leastMm.code128, needs.dpi);
   const largest = Math.max(least, dotsWithin(CODE128_LARGEST_MM, needs.dpi));
   for (let module = largest; module >= least; module--) {
     const block = code128Block(modules, module, needs.dpi);
-    if (block.alongDots <= alongDots) return block;
+    if (block.alongDots <= alongDots) yield block;
   }
-  return null;
 }
 
-function nextSmaller(block: { readonly moduleDots: number }, modules: number, needs: Needs) {
-  const module = block.moduleDots - 1;
-  return module < dotsAtLeast(needs.leastMm.code128, needs.dpi)
-    ? null
-    : code128Block(modules, module, needs.dpi);
+function largestCode128(modules: number, alongDots: number, needs: Needs): Code128Block | undefined {
+  const [largest] = code128Blocks(modules, alongDots, needs);
+  return largest;
+}
+
+function withoutCode128(needs: Needs): Needs {
+  return { ...needs, code128Modules: null };
 }
