@@ -28,20 +28,30 @@ export function bwipQr(text: string, form: QrForm): BitMatrix {
     // bwip-js counts masks from 1; the standard's patterns count from 0.
     ...(form.mask === undefined ? {} : { mask: form.mask + 1 }),
   };
+  const [symbol] = drawOr(
+    () => bwipjs.raw('qrcode', text, options),
+    (cause) => {
+      const version = form.version === undefined ? 'a QR code' : `a version ${form.version} QR code`;
+      return new InputError(
+        'text-too-long',
+        `"${text}" (${text.length} characters) does not fit ${version} at level ${form.level}.`,
+        'Shorten the link, or ask for a lower level.',
+        {},
+        [],
+        { cause },
+      );
+    },
+  );
+  if (symbol === undefined || !('pixs' in symbol)) throw new Error('bwip-js drew no modules');
+  return BitMatrix.fromModules(symbol.pixx, symbol.pixs);
+}
+
+/** What was drawn; printable ASCII in a sound form can only fail by its length. */
+function drawOr<T>(draw: () => T, failure: (cause: unknown) => InputError): T {
   try {
-    const [symbol] = bwipjs.raw('qrcode', text, options);
-    if (symbol === undefined || !('pixs' in symbol)) throw new Error('bwip-js drew no modules');
-    return BitMatrix.fromModules(symbol.pixx, symbol.pixs);
-  } catch (error) {
-    const version = form.version === undefined ? 'a QR code' : `a version ${form.version} QR code`;
-    throw new InputError(
-      'text-too-long',
-      `"${text}" (${text.length} characters) does not fit ${version} at level ${form.level}.`,
-      'Shorten the link, or ask for a lower level.',
-      {},
-      [],
-      { cause: error },
-    );
+    return draw();
+  } catch (cause) {
+    throw failure(cause);
   }
 }
 
