@@ -97,18 +97,31 @@ describe('an error', () => {
       expect(stderr).not.toMatch(STACK);
       // What was wrong, and what to do: two sentences at least.
       expect(stderr.trim().split('\n').length).toBeGreaterThan(1);
-      const said = bench.json<{ error?: { message: string; hint: string }; problems: unknown[] }>(
-        status,
-        args,
-      );
-      if (said.error === undefined) expect(said.problems).not.toEqual([]);
-      else
-        expect([said.error.message, said.error.hint]).toEqual([
-          expect.stringMatching(/./),
-          expect.stringMatching(/./),
-        ]);
     });
   }
+
+  const documents: readonly (readonly [status: 2 | 3, code: string, args: readonly string[]])[] = [
+    [2, 'cannot-read-file', ['enrol', 'none.csv']],
+    [2, 'no-such-folder', ['enrol', 'plants.csv', '--out', 'none/x.csv']],
+    [2, 'bad-observation', ['scan', 'PXSV9', '--brix', '50', '--wood', 'x']],
+    [2, 'id-unknown', ['show', 'K7FY5']],
+    [3, 'missing', ['scan', 'PXSV9', '--ledger', 'none']],
+  ];
+  for (const [status, code, args] of documents) {
+    it(`pottag ${args.join(' ')} --json: one document with what was wrong and what to do`, () => {
+      const { error } = bench.json<{ error: Record<string, string> }>(status, args);
+      expect(error).toMatchObject({
+        code,
+        message: expect.stringMatching(/./),
+        hint: expect.stringMatching(/./),
+      });
+    });
+  }
+
+  it('of rows is one document with every problem', () => {
+    const { problems } = bench.json<{ problems: { line: number }[] }>(2, ['enrol', 'bad.csv']);
+    expect(problems.map(({ line }) => line)).toEqual([3, 4]);
+  });
 });
 
 describe('a ledger that cannot be used ends every command with 3, and stays as it is', () => {
