@@ -10,6 +10,7 @@ import {
   openSync,
   renameSync,
   rmSync,
+  statSync,
   writeSync,
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
@@ -27,14 +28,15 @@ export interface FileBeside {
 
 /** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
 export function writeBeside(target: string, content: Uint8Array | string): FileBeside {
-  const name = join(dirname(target), `.${basename(target)}.${randomBytes(6).toString('hex')}`);
+  assertPlainFile(target);
+  const name = join(dirname(target), `.pottag-${randomBytes(8).toString('hex')}`);
   const [beside, before] = [`${name}.part`, `${name}.before`];
   let isInPlace = false;
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;
   try {
     writeAndFlush(beside, bytes);
   } catch (error) {
-    rmSync(beside, { force: true });
+    if (existsSync(beside)) rmSync(beside);
     throw explainWrite(target, error);
   }
   return {
@@ -68,6 +70,14 @@ export function writeWhole(target: string, content: Uint8Array | string): void {
   } finally {
     file.discard();
   }
+}
+
+/** A device or a pipe would be replaced by a file, or waited for without end. */
+function assertPlainFile(target: string): void {
+  if (!existsSync(target) || statSync(target).isFile()) return;
+  throw new InputError('cannot-write-file', `${target} is not a file.`, 'Name a file to write.', {
+    file: target,
+  });
 }
 
 function writeAndFlush(file: string, bytes: Uint8Array): void {
@@ -111,6 +121,15 @@ function explainWrite(target: string, error: unknown): Error {
         `There is no folder ${dirname(target)} to write ${basename(target)} in.`,
         'Make the folder first, or name another one.',
         { file: target },
+        [],
+        options,
+      );
+    case 'ENAMETOOLONG':
+      return new InputError(
+        'name-too-long',
+        `The name ${basename(target)} is longer than the disk allows.`,
+        'Choose a shorter one.',
+        {},
         [],
         options,
       );

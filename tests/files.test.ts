@@ -100,7 +100,7 @@ describe('writeWhole', () => {
   });
 
   // Clearing away the file beside fails too, and that error, not explained, is the one thrown.
-  it.fails('when the folder is a file, says so', () => {
+  it('when the folder is a file, says so', () => {
     const folder = freshFolder();
     writeFileSync(join(folder, 'file'), 'keep me');
     const error = inputErrorOf(() => writeWhole(join(folder, 'file', 'a.csv'), 'x'));
@@ -117,21 +117,21 @@ describe('writeWhole', () => {
   });
 
   // The name of the file beside is longer than the target's, and too long a name is not explained.
-  it.fails('a name as long as the file system takes (255 bytes on most) is written', () => {
+  it('a name as long as the file system takes (255 bytes on most) is written', () => {
     const folder = freshFolder();
     const name = `${'a'.repeat(251)}.csv`;
     writeWhole(join(folder, name), 'x');
     expect(readdirSync(folder)).toEqual([name]);
   });
 
-  it.fails('a longer name is refused as wrong input', () => {
+  it('a longer name is refused as wrong input', () => {
     const folder = freshFolder();
     expect(inputErrorOf(() => writeWhole(join(folder, 'a'.repeat(300)), 'x')).code).toMatch(/./);
     expect(readdirSync(folder)).toEqual([]);
   });
 
   // At a named pipe it waits for ever with the ledger locked; a device it would replace by a plain file.
-  it.fails('when the target is no plain file, refuses it and leaves it', async () => {
+  it('when the target is no plain file, refuses it and leaves it', async () => {
     const folder = freshFolder();
     const socket = join(folder, 'socket');
     const server = createServer();

@@ -2,7 +2,7 @@
  * Where a command's words go: results to stdout, talk to stderr.
  */
 import { stripVTControlCharacters } from 'node:util';
-import colours from 'picocolors';
+import { createColors } from 'picocolors';
 
 export interface Settings {
   readonly ledger: string;
@@ -15,7 +15,7 @@ export class Console {
 
   /** A result for people; nothing with --json. */
   print(text: string): void {
-    if (!this.settings.json) process.stdout.write(`${text}\n`);
+    if (!this.settings.json) process.stdout.write(`${harmless(text)}\n`);
   }
 
   /** The result with --json: one document. */
@@ -25,12 +25,12 @@ export class Console {
 
   /** What helps but is no result; nothing with --quiet. */
   talk(text: string): void {
-    if (!this.settings.quiet) process.stderr.write(`${text}\n`);
+    if (!this.settings.quiet) process.stderr.write(`${harmless(text)}\n`);
   }
 
   /** What a person must read, with --quiet too; nothing with --json, which has it in the document. */
   warn(text: string): void {
-    if (!this.settings.json) process.stderr.write(`${text}\n`);
+    if (!this.settings.json) process.stderr.write(`${harmless(text)}\n`);
   }
 
   /** A progress line on a terminal, redrawn in place; `done` of `of` pieces of `what`. */
@@ -60,7 +60,22 @@ function progressLine(what: string, done: number, of: number): string {
   return `${what} ${bar} ${Math.floor(share * 100)} %`;
 }
 
-export const { bold, dim, green, red, yellow } = colours;
+/** Colours on a terminal only, and as NO_COLOR (no-color.org) and FORCE_COLOR ask. */
+const isTerminal =
+  process.stdout.isTTY === true && process.stderr.isTTY === true && process.env.TERM !== 'dumb';
+const hasColours = !process.env.NO_COLOR && (Boolean(process.env.FORCE_COLOR) || isTerminal);
+
+export const { bold, dim, green, red, yellow } = createColors(hasColours);
+
+/**
+ * Text as a terminal may be given it: a symbol on a stranger's label can hold anything, and control
+ * characters are obeyed. Colours, line ends and tabs stay.
+ */
+export function harmless(text: string): string {
+  return text.replaceAll(/\p{Cc}\[[\d;]*m|\p{Cc}/gu, (found) =>
+    found === '\n' || found === '\t' || found.endsWith('m') ? found : '�',
+  );
+}
 
 /** Rows in aligned columns, two spaces between them; the last column is left as long as it is. */
 export function columns(rows: readonly (readonly string[])[], indent = ''): string {

@@ -21,12 +21,14 @@ export interface Context {
   withLedger<T>(work: (ledger: Ledger) => Promise<T>): Promise<T>;
 }
 
+export const DEFAULT_LEDGER = './pottag-ledger';
+
 /** What a command's action calls: `run` returns the exit code of the process. */
 export type Run = (command: Command, run: (context: Context) => Promise<ExitCode>) => Promise<void>;
 
 export function makeContext(settings: Settings): Context {
   const now = () => new Date();
-  const ledgerFolder = settings.ledger;
+  const ledgerFolder = settings.ledger || DEFAULT_LEDGER;
   return {
     console: new Console(settings),
     ledgerFolder,

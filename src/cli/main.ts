@@ -11,12 +11,10 @@ import { addShow } from './commands/show.js';
 import { addStocks } from './commands/stocks.js';
 import { addTags } from './commands/tags.js';
 import type { Settings } from './console.js';
-import { type Context, type ExitCode, makeContext } from './context.js';
+import { type Context, DEFAULT_LEDGER, type ExitCode, makeContext } from './context.js';
 import { reportFault, reportInputError, reportLedgerError } from './report-error.js';
 
 declare const POTTAG_VERSION: string;
-
-const DEFAULT_LEDGER = './pottag-ledger';
 
 const EXIT_CODES = `
 Exit codes:
@@ -43,6 +41,7 @@ function buildProgram(
     .option('--quiet', 'no progress and no remarks on stderr')
     .configureHelp({ showGlobalOptions: true })
     .addHelpText('after', EXIT_CODES)
+    .configureOutput({ outputError: () => {} }) // They are reported with all other errors, below.
     .exitOverride();
   addEnrol(program, run);
   addStocks(program, run);
@@ -64,17 +63,55 @@ async function main(argv: readonly string[]): Promise<number> {
     await program.parseAsync(argv, { from: 'user' });
     return exitCode;
   } catch (error) {
-    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
+    if (error instanceof CommanderError) {
+      return error.exitCode === 0 ? 0 : reportInputError(misuse(error, program, argv), isJson);
+    }
     if (error instanceof InputError) return reportInputError(error, isJson);
     if (error instanceof LedgerError) return reportLedgerError(error, isJson);
-    return reportFault(error, program.opts<Settings>().ledger, argv);
+    return reportFault(error, program.opts<Settings>().ledger, argv, isJson);
   }
 }
 
-// A reader that stops early (`pottag show … | head`) is a quiet end.
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code === 'EPIPE') process.exit(0);
-  throw error;
+/** The parser's error as one of ours: what was wrong, and where help is. */
+function misuse(error: CommanderError, program: Command, argv: readonly string[]): InputError {
+  const command = program.commands.find((known) => argv.includes(known.name()));
+  const help = command === undefined ? 'pottag --help' : `pottag ${command.name()} --help`;
+  const unknown = argv[0] === 'help' ? argv[1] : undefined;
+  if (unknown !== undefined && command === undefined) {
+    const known = program.commands.map((each) => each.name()).join(', ');
+    return new InputError(
+      'unknown-command',
+      `There is no command "${unknown}".`,
+      `The commands are ${known}.`,
+    );
+  }
+  if (error.code === 'commander.help')
+    return new InputError('no-command', 'No command was given.', `${help} lists them.`);
+  const [what = '', ...more] = error.message.replace(/^error: /, '').split('\n');
+  const message = `${what.charAt(0).toUpperCase()}${what.slice(1)}${/[.?!)]$/.test(what) ? '' : '.'}`;
+  const near = more.join(' ').replace(/^\((.*)\)$/, '$1 ');
+  return new InputError(
+    error.code.replace('commander.', ''),
+    message,
+    `${near}${help} shows how it is called.`,
+  );
+}
+
+/**
+ * A reader that stops early (`pottag show … | head`) is no error, and what a session still records goes
+ * on without it. Anything else that stdout cannot take has to be said.
+ */
+let outputFailed = false;
+process.stdout.on('error', ({ code }: NodeJS.ErrnoException) => {
+  if (code === 'EPIPE' || outputFailed) return;
+  outputFailed = true;
+  const message = `The output could not be written (${code}).`;
+  reportLedgerError(
+    new LedgerError('full', message, 'What was recorded is safe; look whether the disk is full.'),
+    false,
+  );
+  process.exitCode = 3;
 });
 
-process.exitCode = await main(process.argv.slice(2));
+const exitCode = await main(process.argv.slice(2));
+process.exitCode = outputFailed ? 3 : exitCode;

@@ -6,7 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { InputError, LedgerError, Place, Problem } from '../errors.js';
 import { FAULTS_FOLDER } from '../ledger/folders.js';
-import { bold, columns, dim, red } from './console.js';
+import { bold, columns, dim, harmless, red } from './console.js';
 
 /** More problems than this scroll the first ones away; --json has them all. */
 const MOST_PROBLEMS_SHOWN = 50;
@@ -15,9 +15,9 @@ export function reportInputError(error: InputError, isJson: boolean): 2 {
   const { code, message, hint, place, problems } = error;
   if (isJson) printJson({ error: { code, message, hint, ...place }, problems });
   else {
-    process.stderr.write(`${red(bold('Error:'))} ${placeInWords(place)}${message}\n`);
-    if (problems.length > 1) process.stderr.write(`${problemList(problems)}\n`);
-    process.stderr.write(`${hint}\n`);
+    process.stderr.write(`${red(bold('Error:'))} ${harmless(placeInWords(place) + message)}\n`);
+    if (problems.length > 1) process.stderr.write(`${harmless(problemList(problems))}\n`);
+    process.stderr.write(`${harmless(hint)}\n`);
   }
   return 2;
 }
@@ -29,7 +29,12 @@ export function reportLedgerError({ code, message, hint }: LedgerError, isJson: 
 }
 
 /** A fault of ours: a short text, the details in a file under the ledger. */
-export function reportFault(error: unknown, ledgerFolder: string, argv: readonly string[]): 70 {
+export function reportFault(
+  error: unknown,
+  ledgerFolder: string,
+  argv: readonly string[],
+  isJson: boolean,
+): 70 {
   const details = error instanceof Error ? (error.stack ?? error.message) : String(error);
   const causes = error instanceof Error && error.cause !== undefined ? `\ncaused by ${error.cause}` : '';
   const folder = existsSync(ledgerFolder) ? join(ledgerFolder, FAULTS_FOLDER) : tmpdir();
@@ -42,9 +47,9 @@ export function reportFault(error: unknown, ledgerFolder: string, argv: readonly
   } catch {
     where = details.split('\n')[0] ?? '';
   }
-  process.stderr.write(
-    `${red(bold('A fault of Pottag itself.'))} ${where}\nWhat was recorded before is safe.\n`,
-  );
+  const [message, hint] = ['A fault of Pottag itself.', `${where} What was recorded before is safe.`];
+  if (isJson) printJson({ error: { code: 'fault', message, hint } });
+  else process.stderr.write(`${red(bold(message))} ${harmless(hint)}\n`);
   return 70;
 }
 

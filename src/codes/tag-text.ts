@@ -46,11 +46,15 @@ export function readTagText(text: string, length: IdLength): TagReading {
   const issue = readIssue(match?.[2]);
   if (issue === 0) return { kind: 'not a tag' };
   const id = findSoundId(pattern, length);
+  if (id !== undefined && match?.[2]?.includes(ILLEGIBLE)) {
+    // It may be the tag that was replaced.
+    return { kind: 'damaged', pattern, issue, offers: [{ id, because: 'only the issue is illegible' }] };
+  }
   if (id !== undefined) return { kind: 'sound', id, issue };
   return { kind: 'damaged', pattern, issue, offers: offersFor(pattern) };
 }
 
-/** Null when there is none, or one that is partly illegible; the ID still names the plant. */
+/** Null when there is none, or one that is partly illegible. */
 function readIssue(digits: string | undefined): number | null {
   return digits === undefined || digits.includes(ILLEGIBLE) ? null : Number(digits);
 }

@@ -27,7 +27,11 @@ export function isIdLength(value: unknown): value is IdLength {
 export const DEFAULT_ID_LENGTH: IdLength = 5;
 
 /** How an offered ID came about from what was read. Never a proof: the person confirms it. */
-export type OfferReason = 'one wrong character' | 'two neighbours swapped' | 'illegible characters filled in';
+export type OfferReason =
+  | 'one wrong character'
+  | 'two neighbours swapped'
+  | 'illegible characters filled in'
+  | 'only the issue is illegible';
 
 export interface Offer {
   readonly id: PlantId;

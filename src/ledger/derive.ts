@@ -76,11 +76,13 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   observed: [
     `INSERT INTO observation (seq, plant, date)
      SELECT seq, ${PLANT_OF_ENTRY}, body ->> 'date' FROM ${OF_KIND('observed')} ORDER BY seq`,
-    // Of several, the last one counts: with max(), SQLite takes the other columns from its row.
-    `UPDATE plant SET ended = last.date
-     FROM (SELECT body ->> 'id' AS id, body ->> 'date' AS date, max(seq) FROM ${OF_KIND('observed')}
-       AND body ->> '$.values.alive' = 'no' GROUP BY body ->> 'id') AS last
-     WHERE plant.id = last.id`,
+    // The latest word counts, by the day it was seen: a plant taken for dead may shoot again.
+    `UPDATE plant SET ended = (
+       SELECT iif(body ->> '$.values.alive' = 'no', date, NULL)
+       FROM observation JOIN journal USING (seq)
+       WHERE observation.plant = plant.number AND body ->> '$.values.alive' IS NOT NULL
+       ORDER BY date DESC, seq DESC LIMIT 1)
+     WHERE id IN (SELECT body ->> 'id' FROM ${OF_KIND('observed')} AND body ->> '$.values.alive' IS NOT NULL)`,
   ],
 };
 

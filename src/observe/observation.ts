@@ -30,10 +30,11 @@ export function parseValues(typed: Readonly<Record<string, string | undefined>>)
     if (reading.kind === 'value') values[trait.name] = reading.value;
     else problems.push({ line: null, column: trait.name, problem: reading.problem });
   }
-  if (problems.length > 0) {
+  const [first] = problems;
+  if (first !== undefined) {
     throw new InputError(
       'bad-observation',
-      `${problems.map(({ problem }) => problem).join('. ')}.`,
+      problems.length === 1 ? `${first.problem}.` : `${problems.length} of the values are not allowed.`,
       'Put it right and run the command again; nothing was recorded.',
       {},
       problems,
@@ -45,8 +46,7 @@ export function parseValues(typed: Readonly<Record<string, string | undefined>>)
 /** @param today the local calendar day, in ISO 8601 */
 export function parseDay(text: string, today: string): string {
   const day = text.trim();
-  const isReal = /^\d{4}-\d\d-\d\d$/.test(day) && new Date(`${day}T00:00:00Z`).toISOString().startsWith(day);
-  if (!isReal) {
+  if (!isCalendarDay(day)) {
     throw new InputError(
       'bad-date',
       `"${text}" is not a day.`,
@@ -61,6 +61,13 @@ export function parseDay(text: string, today: string): string {
     );
   }
   return day;
+}
+
+function isCalendarDay(text: string): boolean {
+  const [, year, month, day] = /^(\d{4})-(\d\d)-(\d\d)$/.exec(text)?.map(Number) ?? [];
+  if (year === undefined || month === undefined || day === undefined) return false;
+  const date = new Date(Date.UTC(year, month - 1, day));
+  return date.getUTCMonth() === month - 1 && date.getUTCDate() === day;
 }
 
 /** @throws InputError if the plant was not yet sown on that day */

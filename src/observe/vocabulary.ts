@@ -118,7 +118,7 @@ export function withUnit(trait: Trait, value: string | number): string {
 export function readTrait(trait: Trait, text: string): TraitReading {
   const value = parseValue(trait, text.trim());
   if (value !== undefined) return { kind: 'value', value };
-  const shown = text.length > 40 ? `${text.slice(0, 40)}…` : text;
+  const shown = (text.length > 40 ? `${text.slice(0, 40)}…` : text).replaceAll(/\p{Cc}/gu, '�');
   return {
     kind: 'problem',
     problem: `${trait.name} "${shown}" is not allowed; it can be ${allowedValues(trait)}`,

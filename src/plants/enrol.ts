@@ -129,26 +129,29 @@ async function matchRows(
   const byKey = new Map(((await reader?.plantsByKeys(keys)) ?? []).map((plant) => [plant.key, plant]));
   const matched: MatchedRow[] = [];
   const problems: Problem[] = [];
+  const lineOf = new Map<PlantId, number>();
   for (const row of rows) {
     const withKey = byKey.get(row.fields.key);
-    if (row.id === undefined) {
-      matched.push({ row, plant: withKey });
-      continue;
-    }
-    const withId = byId.get(canonical(row.id));
-    const problem = idProblem(row.id, row.fields.key, withId, withKey);
-    if (problem === undefined) matched.push({ row, plant: withId });
-    else problems.push({ line: row.line, column: 'id', problem });
+    const plant = row.id === undefined ? withKey : byId.get(canonical(row.id));
+    const first = plant === undefined ? undefined : lineOf.get(plant.id);
+    const problem =
+      first === undefined
+        ? idProblem(row.id, row.fields.key, plant, withKey)
+        : `The row in line ${first} is of this plant too, ${plant?.id}: delete one of them.`;
+    if (problem === undefined) matched.push({ row, plant });
+    else problems.push({ line: row.line, column: row.id === undefined ? 'key' : 'id', problem });
+    if (plant !== undefined && first === undefined) lineOf.set(plant.id, row.line);
   }
   return { matched, problems };
 }
 
 function idProblem(
-  id: string,
+  id: string | undefined,
   key: string,
   withId: Plant | undefined,
   withKey: Plant | undefined,
 ): string | undefined {
+  if (id === undefined) return undefined;
   if (withId === undefined) {
     return `No plant of this ledger has the ID "${id}": IDs are given by Pottag, so leave the cell empty for a new plant.`;
   }
@@ -201,7 +204,7 @@ function differences(
   };
   for (const [field, name] of Object.entries(CSV_FIELDS)) {
     const property = field as keyof typeof CSV_FIELDS;
-    if (!isGiven(name, columns) || plant[property] === fields[property]) continue;
+    if (!isGiven(name, columns, fields) || plant[property] === fields[property]) continue;
     Object.assign(amendment, { [property]: fields[property] });
     note(name, plant[property], fields[property]);
   }
@@ -218,9 +221,10 @@ function differences(
   return { changes, amendment };
 }
 
-function isGiven(field: Field, { fields }: Columns): boolean {
+/** A cross gives both parents, and an origin the kind: it makes a cutting. */
+function isGiven(field: Field, { fields: columns }: Columns, { origin }: PlantFields): boolean {
   const isParent = field === 'seed_parent' || field === 'pollen_parent';
-  return fields.has(field) || (isParent && fields.has('cross'));
+  return columns.has(field) || (isParent && columns.has('cross')) || (field === 'kind' && origin !== null);
 }
 
 function byLine(a: Problem, b: Problem): number {

@@ -46,8 +46,7 @@ export async function resolveOrigins(
       problems.push({ line: row.line, column: 'origin', problem: originProblem(text, found) });
     } else resolved.set(row.line, origin);
   }
-  const inCircle = findCircles(resolved);
-  for (const line of inCircle) {
+  for (const line of findCircles(await lineage(reader, rows, resolved))) {
     problems.push({ line, column: 'origin', problem: COMES_FROM_ITSELF });
   }
   const bad = new Set(problems.map(({ line }) => line ?? 0));
@@ -62,18 +61,48 @@ function originProblem(text: string, found: ReadonlySet<PlantId | number>): stri
   return `No plant has the key or the ID "${text}", neither in the ledger nor in a sound row of this file: put it right, or leave the cell empty.`;
 }
 
-/** Rows that are their own origin, at whatever remove. */
-function findCircles(resolved: ReadonlyMap<number, PlantId | number>): number[] {
+/** From each plant, a new row's line or an ID, to its origin: as the file has it, else as the ledger does. */
+async function lineage(
+  reader: LedgerReader | undefined,
+  rows: readonly MatchedRow[],
+  resolved: ReadonlyMap<number, PlantId | number>,
+): Promise<Map<PlantId | number, PlantId | number>> {
+  const lineOf = new Map(
+    rows.flatMap(({ row, plant }) => (plant === undefined ? [] : [[plant.id, row.line] as const])),
+  );
+  const origins = new Map<PlantId | number, PlantId | number>();
+  let unknown: PlantId[] = [];
+  for (const [line, origin] of resolved) {
+    const node = typeof origin === 'number' ? origin : (lineOf.get(origin) ?? origin);
+    origins.set(line, node);
+    if (typeof node !== 'number') unknown.push(node);
+  }
+  // Only a plant enrolled before can be an ancestor of one in the ledger.
+  while (lineOf.size > 0 && unknown.length > 0) {
+    const plants = (await reader?.plantsByIds(unknown)) ?? [];
+    unknown = [];
+    for (const { id, origin } of plants) {
+      if (origin === null || origins.has(id)) continue;
+      const node = lineOf.get(origin) ?? origin;
+      origins.set(id, node);
+      if (typeof node !== 'number') unknown.push(node);
+    }
+  }
+  return origins;
+}
+
+/** Lines of rows that are their own origin, at whatever remove. */
+function findCircles(origins: ReadonlyMap<PlantId | number, PlantId | number>): number[] {
   const isInCircle = (line: number) => {
-    const seen = new Set<number>();
-    let next = resolved.get(line);
-    while (typeof next === 'number' && next !== line && !seen.has(next)) {
+    const seen = new Set<PlantId | number>();
+    let next = origins.get(line);
+    while (next !== undefined && next !== line && !seen.has(next)) {
       seen.add(next);
-      next = resolved.get(next);
+      next = origins.get(next);
     }
     return next === line;
   };
-  return [...resolved.keys()].filter(isInCircle);
+  return [...origins.keys()].filter((node) => typeof node === 'number' && isInCircle(node)) as number[];
 }
 
 /** Adds to `bad` the rows whose origin is a bad row, and theirs in turn; returns their problems. */

@@ -50,7 +50,7 @@ export async function scanTexts(
   const resolved: Resolved[] = [];
   for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null });
   const photo = photoFile !== null && toRecord.keepPhoto ? readPhotoFile(photoFile) : null;
-  return record(ledger, resolved, toRecord, photo, resolved.filter(isCurrent));
+  return record(ledger, resolved, toRecord, photo, onePerPlant(resolved.filter(isCurrent)));
 }
 
 /** Reads the tags in photos. What was seen is recorded only where a photo shows one plant's tag. */
@@ -73,15 +73,18 @@ export async function scanPhotos(
   }
   const scans: Scan[] = [];
   for (const { photo, resolved } of pictures) {
-    const tags = resolved.filter(isCurrent);
-    const isOnePlant = new Set(tags.map(({ plant }) => plant.id)).size === 1;
-    scans.push(...(await record(ledger, resolved, toRecord, photo, isOnePlant ? tags.slice(0, 1) : [])));
+    const tags = onePerPlant(resolved.filter(isCurrent));
+    scans.push(...(await record(ledger, resolved, toRecord, photo, tags.length === 1 ? tags : [])));
   }
   return scans;
 }
 
 function isCurrent(scan: Resolved): scan is Resolved & { readonly plant: Plant } {
   return scan.status === 'current' && scan.plant !== null;
+}
+
+function onePerPlant<T extends { readonly plant: Plant }>(tags: readonly T[]): T[] {
+  return [...new Map(tags.toReversed().map((tag) => [tag.plant.id, tag])).values()].toReversed();
 }
 
 /** Records under the scans in `tags`; the others of `resolved` say why not. */

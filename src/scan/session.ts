@@ -43,6 +43,8 @@ export interface SessionOptions {
 
 interface OpenPlant {
   readonly scan: SessionScan;
+  /** Whether something was typed since it was scanned. */
+  isTouched: boolean;
   date: string;
   values: Record<string, string | number>;
 }
@@ -95,8 +97,7 @@ export class ScanSession {
   }
 
   async #tag(text: string): Promise<SessionEvent[]> {
-    const isRepeat =
-      this.#open !== undefined && this.#open.scan.text === text && this.scans.at(-1)?.text === text;
+    const isRepeat = this.#open?.scan.text === text && !this.#open.isTouched;
     if (isRepeat) return []; // Hand scanners fire twice; the plant is open already.
     const saved = await this.end();
     return [...saved, await this.#openPlant(await resolve(this.ledger, text))];
@@ -106,7 +107,7 @@ export class ScanSession {
     const scan: SessionScan = { ...resolution, observation: null };
     this.scans.push(scan);
     if (scan.status === 'current') {
-      this.#open = { scan, date: this.options.date, values: { ...this.options.values } };
+      this.#open = { scan, isTouched: false, date: this.options.date, values: { ...this.options.values } };
     }
     return { kind: 'scanned', scan };
   }
@@ -129,6 +130,7 @@ export class ScanSession {
       const date = parseDay(text, this.options.today);
       checkAgainstPlant(this.#open.scan.plant, date);
       this.#open.date = date;
+      this.#open.isTouched = true;
       return { kind: 'noted', what: `date ${date}` };
     } catch (error) {
       if (error instanceof InputError) return this.#problem(`${error.message} ${error.hint}`);
@@ -142,8 +144,15 @@ export class ScanSession {
     if (trait === undefined) throw new Error(`${name} was a trait a moment ago`);
     const reading = readTrait(trait, text);
     if (reading.kind === 'problem') return this.#problem(`${reading.problem}. Type it again.`);
-    this.#open.values[trait.name] = reading.value;
-    return { kind: 'noted', what: `${trait.name} ${withUnit(trait, reading.value)}` };
+    const { values } = this.#open;
+    const before = values[trait.name];
+    // A second remark adds to the first; a second measurement puts the first one right.
+    const isAdded = trait.kind === 'text' && before !== undefined;
+    const value = isAdded ? `${before}; ${reading.value}` : reading.value;
+    values[trait.name] = value;
+    this.#open.isTouched = true;
+    const instead = before === undefined || isAdded ? '' : ` instead of ${withUnit(trait, before)}`;
+    return { kind: 'noted', what: `${trait.name} ${withUnit(trait, value)}${instead}` };
   }
 
   async #neither(line: string): Promise<SessionEvent[]> {

@@ -29,10 +29,15 @@ export function whatToDo(
   }
 }
 
+/** Longer texts are no slip in a tag text. */
+const LONGEST_QUOTED = 20;
+
 function notATag(idLength: number, text: string): string {
   const shape = `An ID has ${idLength} characters`;
   const bare = text.replace(/\..*$/, '').replaceAll(/[\s-]/g, '');
   const isNear = /^[0-9A-Za-z?]+$/.test(bare) && Math.abs(bare.length - idLength) <= 2;
+  if (text.startsWith(`${bare}.`) && bare.length === idLength && text.length < LONGEST_QUOTED)
+    return 'After the dot stands the issue, a number from 1 to 9999.';
   if (isNear && bare.length !== idLength)
     return `${shape}, this has ${bare.length}. Type ? for one that is missing.`;
   if (isNear) return `${shape} of 0-9 and A-Z without U.`;

@@ -116,7 +116,7 @@ describe('scan', () => {
   });
 
   // The same sentences stand in the message and, once more, in the list under it.
-  it.fails('each wrong value is named once', async () => {
+  it('each wrong value is named once', async () => {
     const { stderr } = (await garden()).expect(2, ['scan', 'PXSV9', '--brix', '50', '--wood', 'green']);
     expect(stderr.split('brix "50"')).toHaveLength(2);
   });
@@ -135,11 +135,11 @@ describe('scan', () => {
     expect(observations(bench, 'PXSV9')).toEqual([]);
   });
 
-  it.fails('a day of no calendar is refused as wrong input', async () => {
+  it('a day of no calendar is refused as wrong input', async () => {
     (await garden()).expect(2, ['scan', 'PXSV9', '--date', '2026-13-01']);
   });
 
-  it.fails('an empty name of who saw it is refused, or the default taken', async () => {
+  it('an empty name of who saw it is refused, or the default taken', async () => {
     const bench = await garden();
     bench.run(['scan', 'DZK67', '--brix', '18', '--by', '']);
     for (const { by } of observations(bench, 'DZK67')) expect(by).toBe('wren');
@@ -166,7 +166,7 @@ describe('show', () => {
   });
 
   // "yes" is allowed and recorded, yet changes nothing: a slip of the finger cannot be put right.
-  it.fails('when a plant seen dead is seen alive later, it has not ended', async () => {
+  it('when a plant seen dead is seen alive later, it has not ended', async () => {
     const bench = await garden();
     bench.expect(0, ['scan', 'DZK67', '--alive', 'no', '--date', '2025-12-01']);
     bench.expect(0, ['scan', 'DZK67', '--alive', 'yes', '--date', '2026-05-01']);

@@ -38,7 +38,6 @@ describe('readTagText', () => {
 
   it('when only the ID was typed, leaves the issue open', () => {
     expect(readTagText('k7fy5', 5)).toEqual({ kind: 'sound', id: 'K7FY5', issue: null });
-    expect(readTagText('k7fy5.?', 5)).toEqual({ kind: 'sound', id: 'K7FY5', issue: null });
   });
 
   it('when characters are illegible or wrong, says so and carries the offers', () => {
@@ -47,6 +46,12 @@ describe('readTagText', () => {
       pattern: 'K?F?5',
       issue: 1,
       offers: [{ id: 'K7FY5', because: 'illegible characters filled in' }],
+    });
+    expect(readTagText('k7fy5.?', 5)).toEqual({
+      kind: 'damaged',
+      pattern: 'K7FY5',
+      issue: null,
+      offers: [{ id: 'K7FY5', because: 'only the issue is illegible' }],
     });
     expect(readTagText('K????', 5)).toEqual({ kind: 'damaged', pattern: 'K????', issue: null, offers: [] });
   });

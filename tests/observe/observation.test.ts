@@ -35,13 +35,13 @@ describe('parseDay', () => {
   }
 
   // A month 13 or a day 32 throws a RangeError: the command ends with 70, a session loses what was typed.
-  it.fails('a month or day that no calendar has is no day', () => {
+  it('a month or day that no calendar has is no day', () => {
     for (const text of ['2026-13-01', '2026-00-10', '2026-01-32', '2026-10-00']) {
       expect(codeOf(() => parseDay(text, TODAY))).toBe('bad-date');
     }
   });
 
-  it.fails('any text is a day or is refused as input', () => {
+  it('any text is a day or is refused as input', () => {
     const digits = fc.integer({ min: 0, max: 99 }).map((n) => `${n}`.padStart(2, '0'));
     const shaped = fc.tuple(digits, digits, digits).map(([y, m, d]) => `20${y}-${m}-${d}`);
     fc.assert(
@@ -63,7 +63,14 @@ describe('parseValues', () => {
   it('when several are wrong, names every one of them', () => {
     const wrong = () => parseValues({ brix: '50', wood: 'green', liking: '8' });
     expect(codeOf(wrong)).toBe('bad-observation');
-    expect(wrong).toThrow(/brix "50".*0 to 40.*wood "green".*new, old/s);
+    expect(wrong).toThrow(
+      expect.objectContaining({
+        problems: [
+          expect.objectContaining({ column: 'brix', problem: expect.stringMatching(/"50".*0 to 40/) }),
+          expect.objectContaining({ column: 'wood', problem: expect.stringMatching(/"green".*new, old/) }),
+        ],
+      }),
+    );
   });
 });
 

@@ -8,7 +8,12 @@ export function addCheck(program: Command, run: Run): void {
     .description('Verify the whole ledger: its journal, its tables, its photos and printed sheets.')
     .addHelpText(
       'after',
-      '\nExit code 3 if the ledger itself is damaged, 1 if only a photo or a printed sheet is missing or changed.',
+      `
+Exit code 3 if the ledger itself is damaged, 1 if only a photo or a printed sheet is missing
+or changed.
+
+Example:
+  pottag check --ledger ./pottag-ledger`,
     )
     .action((_options: object, command: Command) => run(command, check));
 }

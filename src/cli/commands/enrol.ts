@@ -13,7 +13,7 @@ import type { Context, ExitCode, Run } from '../context.js';
 import { problemList } from '../report-error.js';
 
 interface EnrolOptions {
-  readonly column: ReadonlyMap<string, string>;
+  readonly column?: ReadonlyMap<string, string>;
   readonly dates?: DateOrder;
   readonly skipBad?: true;
   readonly amend?: true;
@@ -41,7 +41,7 @@ export function addEnrol(program: Command, run: Run): void {
     .command('enrol')
     .description('Turn the rows of a CSV into plants with permanent IDs.')
     .argument('<file.csv>', 'the plants, one a row')
-    .option('--column <field=heading>', 'which column holds a field (repeatable)', columnOption, new Map())
+    .option('--column <field=heading>', 'which column holds a field (repeatable)', columnOption)
     .addOption(
       new Option('--dates <order>', 'how 03/04/2026 is meant: day, month and year in this order').choices([
         'dmy',
@@ -65,7 +65,7 @@ export function addEnrol(program: Command, run: Run): void {
     );
 }
 
-function columnOption(text: string, before: ReadonlyMap<string, string>): Map<string, string> {
+function columnOption(text: string, before: ReadonlyMap<string, string> = new Map()): Map<string, string> {
   const [, field, heading] = /^([^=]+)=(.*)$/su.exec(text) ?? [];
   if (field === undefined || heading === undefined) {
     throw new InputError(
@@ -83,7 +83,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   const { planEnrolment } = await import('../../plants/enrol.js');
   const { console, ledgerFolder, now, by, today } = context;
   const read = readPlantRows(readCsv(file), {
-    columns: options.column,
+    columns: options.column ?? new Map(),
     dates: options.dates,
     today,
     file: basename(file),
@@ -93,11 +93,12 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   try {
     const idLength = chooseIdLength(options, ledger, ledgerFolder);
     const draft = await planEnrolment(ledger, idLength, read);
-    const isRefused = draft.problems.length > 0 && !options.skipBad;
-    if (options.dryRun || isRefused) return report(context, draft, options, false);
-    const isNew = ledger === undefined;
-    ledger ??= await createLedger(ledgerFolder, idLength, by, now);
-    if (isNew) console.talk(`A new ledger: ${ledgerFolder}`);
+    if (options.dryRun || isRefused(draft, options)) return report(context, draft, options, false);
+    if (ledger === undefined) {
+      if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
+      ledger = await createLedger(ledgerFolder, idLength, by, now);
+      console.talk(`A new ledger: ${ledgerFolder}`);
+    }
     const plan = await write(context, ledger, read, options);
     return report(context, plan, options, true);
   } finally {
@@ -118,6 +119,7 @@ async function write(
   try {
     return await ledger.write(context.by, async (writer) => {
       const plan = await planEnrolment(writer, ledger.idLength, read);
+      if (isRefused(plan, options)) return plan;
       if (options.out !== undefined) {
         const ids = new Map(plan.plants.map(({ line, id }) => [line, id]));
         file = writeBeside(options.out, `\ufeff${csvWithIds(read.source, ids)}`);
@@ -157,27 +159,32 @@ function readCsv(file: string): Uint8Array {
   }
 }
 
+/** Any problem refuses the whole file, unless the person says otherwise. */
+function isRefused({ problems }: EnrolPlan, { skipBad }: EnrolOptions): boolean {
+  return problems.length > 0 && !skipBad;
+}
+
 const MOST_LINES = 10;
 
 function report({ console }: Context, plan: EnrolPlan, options: EnrolOptions, isWritten: boolean): ExitCode {
   const { problems, changes, toEnrol, toAmend, known } = plan;
-  const isRefused = problems.length > 0 && !options.skipBad;
+  const refused = isRefused(plan, options);
   console.document({
-    enrolled: isRefused ? 0 : toEnrol.length,
+    enrolled: refused ? 0 : toEnrol.length,
     known,
     changed: toAmend.length,
     problems,
-    plants: isRefused ? [] : plan.plants.map(({ id, key, line }) => ({ id, key, line })),
+    plants: refused ? [] : plan.plants.map(({ id, key, line }) => ({ id, key, line })),
     changes,
-    written: isWritten,
+    written: isWritten && !refused,
   });
   if (problems.length > 0) {
-    const heading = `${red(bold(counted(problems.length, 'problem')))}${isRefused ? '; nothing was written' : ''}`;
+    const heading = `${red(bold(counted(problems.length, 'problem')))}${refused ? '; nothing was written' : ''}`;
     console.warn(`${heading}\n${problemList(problems)}`);
-    if (isRefused)
+    if (refused)
       console.warn('Put them right and enrol the file again, or enrol the good rows with --skip-bad.');
   }
-  if (isRefused) return 2;
+  if (refused) return 2;
   const verb = isWritten ? 'enrolled' : 'would be enrolled';
   console.print(
     `${bold(counted(toEnrol.length, 'plant'))} ${verb}, ${known.toLocaleString('en-GB')} known already.`,

@@ -59,7 +59,12 @@ export function addScan(program: Command, run: Run): void {
 async function scan(context: Context, texts: readonly string[], options: ScanOptions): Promise<ExitCode> {
   const values = parseValues(options as Readonly<Record<string, string | undefined>>);
   const date = options.date === undefined ? context.today : parseDay(options.date, context.today);
-  const toRecord = { by: options.by ?? context.by, date, values, keepPhoto: options.photoKeep ?? false };
+  const toRecord = {
+    by: options.by?.trim() || context.by,
+    date,
+    values,
+    keepPhoto: options.photoKeep ?? false,
+  };
   const photos = options.photo ?? [];
   if (toRecord.keepPhoto && photos.length === 0) {
     throw new InputError(
@@ -130,7 +135,7 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
   if (scan.notRecorded !== null) console.print(`  ${yellow('not recorded')}: ${scan.notRecorded}.`);
 }
 
-/** Reads a session from stdin; an interrupt is an end of input, so that nothing typed is lost. */
+/** Reads a session from stdin; being broken off is an end of input, so that nothing typed is lost. */
 async function session(
   context: Context,
   { by, date, values }: ToRecord & { values: ObservedValues },
@@ -140,7 +145,7 @@ async function session(
   return context.withLedger(async (ledger) => {
     if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
     const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
-    process.once('SIGINT', () => lines.close());
+    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => lines.close());
     const scanning = new ScanSession(ledger, { by, today: context.today, date, values });
     for await (const line of lines) {
       for (const event of await scanning.line(line)) await printEvent(console, event, ledger.idLength);
