@@ -43,7 +43,7 @@ async function startZxing(): Promise<ReadBarcodes> {
   return readBarcodes;
 }
 
-/** Everything ZXing-C++ reads, QR and Code 128 only. */
+/** Every symbol with text that ZXing-C++ reads, QR and Code 128 only. */
 export async function decodeWithZxing(picture: GrayPicture): Promise<DecoderRead[]> {
   zxing ??= startZxing();
   const readBarcodes = await zxing;
@@ -58,7 +58,7 @@ export async function decodeWithZxing(picture: GrayPicture): Promise<DecoderRead
     maxNumberOfSymbols: 255,
     textMode: 'Plain',
   });
-  return results.filter((result) => result.isValid).flatMap(fromZxing);
+  return results.filter((result) => result.isValid && result.text !== '').flatMap(fromZxing);
 }
 
 /** A PGM file (portable graymap, "P5"): a quarter of the memory of the RGBA the package takes otherwise. */
@@ -96,7 +96,7 @@ async function startZbar(): Promise<Zbar> {
   return { ...library, scanner };
 }
 
-/** Everything ZBar reads, QR and Code 128 only. Text that is not UTF-8 is taken as Latin-1. */
+/** Every symbol with text that ZBar reads, QR and Code 128 only. Text that is not UTF-8 is taken as Latin-1. */
 export async function decodeWithZbar(picture: GrayPicture): Promise<DecoderRead[]> {
   zbar ??= startZbar();
   const { ZBarImage, ZBarSymbolType, scanner } = await zbar;
@@ -106,6 +106,7 @@ export async function decodeWithZbar(picture: GrayPicture): Promise<DecoderRead[
   try {
     if (scanner.scan(image) <= 0) return [];
     return image.getSymbols().flatMap((symbol) => {
+      if (symbol.data.length === 0) return [];
       if (symbol.type === ZBarSymbolType.ZBAR_QRCODE) return fromZbarQr(symbol);
       return symbol.type === ZBarSymbolType.ZBAR_CODE128 ? fromZbarCode128(symbol) : [];
     });

@@ -42,7 +42,9 @@ export class Bench {
   /** As `run`, and fails the test with all that was printed if the exit code is another. */
   expect(status: number, args: readonly string[], input = ''): Run {
     const run = this.run(args, input);
-    expect(run.status, `pottag ${args.join(' ')}\n--- stdout\n${run.stdout}\n--- stderr\n${run.stderr}`).toBe(status);
+    expect(run.status, `pottag ${args.join(' ')}\n--- stdout\n${run.stdout}\n--- stderr\n${run.stderr}`).toBe(
+      status,
+    );
     return run;
   }
 

@@ -47,10 +47,10 @@ describe('rasterisePdf', () => {
       if (!first || !second) throw new Error('two pages were expected');
       const ink = inkCentreMm(first);
       // PDFium moves the edges of upright rectangles to whole pixels.
-    const halfPixelMm = 25.4 / dpi / 2;
-    expect(Math.abs(ink.x - 185)).toBeLessThan(halfPixelMm);
-    expect(Math.abs(ink.y - 275)).toBeLessThan(halfPixelMm);
-    expect(Math.abs(ink.areaMm2 - 100)).toBeLessThan(4 * 10 * halfPixelMm);
+      const halfPixelMm = 25.4 / dpi / 2;
+      expect(Math.abs(ink.x - 185)).toBeLessThan(halfPixelMm);
+      expect(Math.abs(ink.y - 275)).toBeLessThan(halfPixelMm);
+      expect(Math.abs(ink.areaMm2 - 100)).toBeLessThan(4 * 10 * halfPixelMm);
       expect(second.data.every((value) => value === 255)).toBe(true);
       expect([second.width, second.height]).toEqual([
         Math.round((100 / 72) * dpi),
