@@ -5,6 +5,7 @@ import {
   type Arrangement,
   CLEARLY_LONGER,
   COPY_CAP_MM,
+  COPY_TO_ID,
   clamp,
   dotsFor,
   gapDots,
@@ -36,7 +37,7 @@ export function arrangeQr(room: Room, needs: Needs): Arrangement | null {
   return null;
 }
 
-/** Small ID upright along the left edge, QR code, text column. */
+/** Small ID upright along the left edge or under the QR code, QR code, text column. */
 function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | null {
   const dots = dotsFor(needs.dpi);
   const modules = qrBlockModules(qrModules);
@@ -63,18 +64,32 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
 
   function place(indent: number, module: number): Arrangement {
     const side = modules * module;
-    const top = Math.round((room.height - side) / 2);
+    const underCap = indent === 0 ? copyCapUnder(room, side, gap, needs) : 0;
+    const height = side + (underCap === 0 ? 0 : gap + underCap);
+    const top = Math.round((room.height - height) / 2);
     const x = indent + side + gap;
-    const column = { x, y: top, width: room.width - x, height: side };
+    const column = { x, y: top, width: room.width - x, height };
+    const spineBox = { x: 0, y: top, width: copyCap, height: side };
+    const underBox = { x: 0, y: top + side + gap, width: side, height: underCap };
     return {
       symbols: [{ kind: 'qr', x: indent, y: top, moduleDots: module, acrossDots: side, turn: 0 }],
       copy:
-        indent === 0
-          ? null
-          : { box: { x: 0, y: top, width: copyCap, height: side }, turn: 270, align: 'left' },
+        indent > 0
+          ? { box: spineBox, turn: 270, align: 'left' }
+          : underCap > 0
+            ? { box: underBox, turn: 0, align: 'left' }
+            : null,
       ...textColumn(column, needs),
     };
   }
+}
+
+/** Height of a second ID under the code, smaller than the one beside it; 0 where there is no room. */
+function copyCapUnder(room: Room, side: number, gap: number, needs: Needs): number {
+  const dots = dotsFor(needs.dpi);
+  const idCap = (room.width - side - gap) / needs.idAspect;
+  const cap = Math.floor(Math.min(room.height - side - gap, COPY_TO_ID * idCap, dots(COPY_CAP_MM.largest)));
+  return cap < dots(COPY_CAP_MM.least) ? 0 : cap;
 }
 
 /** QR code on top, then the ID, the lines, and the second ID at the foot. */

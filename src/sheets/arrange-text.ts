@@ -2,6 +2,7 @@
 import {
   type Arrangement,
   COPY_CAP_MM,
+  COPY_TO_ID,
   clamp,
   dotsFor,
   gapDots,
@@ -9,8 +10,9 @@ import {
   LINE_CAP_MM,
   type Needs,
   type Room,
+  type TextPlace,
 } from './arrangement.js';
-import type { Box } from './geometry.js';
+import { type Box, turnedInto, turnedSize } from './geometry.js';
 
 // Proportions, chosen by eye on rasterised sheets of every shipped stock.
 
@@ -28,6 +30,8 @@ const ID_OF_REST = 0.27;
 const COPY_OF_HEIGHT = 0.04;
 /** A second ID that runs down a stake: of its width, of the length under the ID, and at least to the ID. */
 const LONG_COPY = { ofWidth: 0.6, ofRest: 0.6, toId: 1.25 };
+/** Narrower than a usual line shrunk to this share, a stake has its lines run down it too. */
+const SHRUNK_LINE = 0.8;
 
 /** ID at the top of a column, lines standing on its bottom. */
 export function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 'lines'> {
@@ -41,17 +45,34 @@ export function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 
   };
 }
 
+/** The second ID and the lines as a text column that runs down `box`. */
+function turnedColumn(box: Box, needs: Needs): Pick<Arrangement, 'copy' | 'lines'> {
+  const column = { x: 0, y: 0, ...turnedSize({ box, turn: 90 }) };
+  const { id, lines } = textColumn(column, needs);
+  const turned = <T extends TextPlace>(place: T): T => ({
+    ...place,
+    box: turnedInto(box, 90, place.box),
+    turn: 90,
+  });
+  return { copy: turned(id), lines: lines && turned(lines) };
+}
+
 function linesIn(
   box: Box,
-  stand: 'top' | 'bottom',
+  stand: 'top' | 'bottom' | 'middle',
   align: 'left' | 'centre',
   needs: Needs,
+  turn: 0 | 90 = 0,
 ): Arrangement['lines'] {
   const dots = dotsFor(needs.dpi);
-  if (box.height < dots(LINE_CAP_MM.least)) return null;
-  const sensible = Math.min(LINE_OF_BLOCK * box.height, box.width / USUAL_LINE_CAPS);
-  const capDots = Math.round(clamp(sensible, dots(LINE_CAP_MM.usual), dots(LINE_CAP_MM.largest)));
-  return { box, turn: 0, align, stand, capDots };
+  const { width, height } = turnedSize({ box, turn });
+  if (height < dots(LINE_CAP_MM.least)) return null;
+  const ofBlock = LINE_OF_BLOCK * height;
+  // A narrow box is no reason for small lines, which can be wrapped; a low one is.
+  const least = clamp(ofBlock, dots(LINE_CAP_MM.least), dots(LINE_CAP_MM.usual));
+  const sensible = Math.min(ofBlock, width / USUAL_LINE_CAPS);
+  const capDots = Math.round(clamp(sensible, least, dots(LINE_CAP_MM.largest)));
+  return { box, turn, align, stand, capDots };
 }
 
 /** The text of a tall face under whatever takes the upper `used` dots. */
@@ -79,18 +100,20 @@ export function below(
     const length = Math.ceil(longCap * needs.idAspect);
     const x = room.x + Math.round((room.width - longCap) / 2);
     const lines = { ...rest, height: rest.height - length - 2 * gap };
-    return {
-      id,
-      copy: {
-        box: { x, y: rest.y + rest.height - length, width: longCap, height: length },
-        turn: 90,
-        align: 'left',
-      },
-      lines: linesIn(lines, 'top', 'centre', needs),
-    };
+    const foot = { x, y: rest.y + rest.height - length, width: longCap, height: length };
+    const copy: TextPlace = { box: foot, turn: 90, align: 'left' };
+    const usualLine = USUAL_LINE_CAPS * dots(LINE_CAP_MM.usual);
+    if (room.width >= SHRUNK_LINE * usualLine) {
+      return { id, copy, lines: linesIn(lines, 'top', 'centre', needs) };
+    }
+    if (lines.height >= usualLine) return { id, copy, lines: linesIn(lines, 'middle', 'left', needs, 90) };
+    return { id, ...turnedColumn(rest, needs) };
   }
   const copyCap = Math.round(
-    clamp(COPY_OF_HEIGHT * room.height, dots(COPY_CAP_MM.least), dots(COPY_CAP_MM.largest)),
+    used === 0
+      ? // Nothing else is at the upper end: the tag has an ID at either.
+        Math.max(COPY_TO_ID * idCap, dots(COPY_CAP_MM.least))
+      : clamp(COPY_OF_HEIGHT * room.height, dots(COPY_CAP_MM.least), dots(COPY_CAP_MM.largest)),
   );
   if (rest.height < copyCap + gap + dots(3 * LINE_CAP_MM.usual)) {
     return { id, copy: null, lines: linesIn(rest, 'top', 'centre', needs) };

@@ -27,6 +27,8 @@ import { type Code128Block, code128Block } from './symbol-blocks.js';
 const CODE128_LARGEST_MM = 0.5;
 /** A module that hand scanners and phones read at ease: below it a second way of placing is tried. */
 const CODE128_EASY_MM = 0.33;
+/** A face this much higher than wide has the bars along its right edge, where they can be wider. */
+const STRIP_UPRIGHT = { alone: 1.25, withQr: CLEARLY_LONGER };
 /** Narrower than this, upright lines hold too little beside a Code 128 that runs along the edge. */
 const STRIP_BESIDE_MM = 25;
 
@@ -51,7 +53,8 @@ export function arrange(room: Room, needs: Needs): Arrangement | null {
 
 /** A Code 128 along the longer side; what is left goes to the rest. */
 function withCode128(room: Room, needs: Needs, modules: number): Arrangement | null {
-  const isTall = room.height >= CLEARLY_LONGER * room.width;
+  const uprightFrom = needs.qrModules === null ? STRIP_UPRIGHT.alone : STRIP_UPRIGHT.withQr;
+  const isTall = room.height >= uprightFrom * room.width;
   const isNarrow = room.width < dotsFor(needs.dpi)(STRIP_BESIDE_MM);
   return isTall && isNarrow
     ? aboveBarsAcross(room, needs, modules)
@@ -100,20 +103,19 @@ function besideStrip(room: Room, needs: Needs, modules: number, isTall: boolean)
   return null;
 }
 
-/** The second ID beside a Code 128, in the face's lower right corner: upright, or turned where it is narrow. */
+/** The second ID beside a Code 128, in the face's lower right corner: upright, or turned if it is larger so. */
 function copyAtRight(free: Box, needs: Needs): TextPlace | null {
   const dots = dotsFor(needs.dpi);
   const right = free.x + free.width;
-  const uprightCap = Math.floor(
-    Math.min(free.width / needs.idAspect, free.height, dots(COPY_CAP_MM.largest)),
-  );
-  if (uprightCap >= dots(COPY_CAP_MM.least)) {
+  const largest = dots(COPY_CAP_MM.largest);
+  const uprightCap = Math.floor(Math.min(free.width / needs.idAspect, free.height, largest));
+  const turnedCap = Math.floor(Math.min(free.width, free.height / needs.idAspect, largest));
+  if (Math.max(uprightCap, turnedCap) < dots(COPY_CAP_MM.least)) return null;
+  if (uprightCap >= turnedCap) {
     const width = Math.ceil(uprightCap * needs.idAspect);
     const y = free.y + free.height - uprightCap;
     return { box: { x: right - width, y, width, height: uprightCap }, turn: 0, align: 'left' };
   }
-  const turnedCap = Math.floor(Math.min(free.width, free.height / needs.idAspect));
-  if (turnedCap < dots(COPY_CAP_MM.least)) return null;
   return { box: { ...free, x: right - turnedCap, width: turnedCap }, turn: 270, align: 'left' };
 }
 

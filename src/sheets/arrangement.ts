@@ -30,13 +30,19 @@ export interface TextPlace {
   readonly align: 'left' | 'centre';
 }
 
+export interface LinesPlace extends TextPlace {
+  readonly stand: 'top' | 'middle' | 'bottom';
+  /** Capitals at most so high. */
+  readonly capDots: number;
+}
+
 export interface Arrangement {
   readonly symbols: readonly SymbolPlace[];
   readonly id: TextPlace;
   /** The second copy of the ID; null where there is no room. */
   readonly copy: TextPlace | null;
-  /** Cross, sowing date, key: set from the bottom up where `stand` is 'bottom'. */
-  readonly lines: (TextPlace & { readonly stand: 'top' | 'bottom'; readonly capDots: number }) | null;
+  /** Cross, sowing date, key: at the top, in the middle or at the bottom of their box. */
+  readonly lines: LinesPlace | null;
 }
 
 /** Size of a face, or of what is left of one, in dots. */
@@ -51,6 +57,8 @@ export const ID_CAP_MM = { readable: 2.9, least: 1.2 };
 export const LINE_CAP_MM = { least: 0.85, usual: 1.9, largest: 3.4 };
 /** Capitals of the second ID where it is small. */
 export const COPY_CAP_MM = { least: 1.2, largest: 3.2 };
+/** The second ID as a share of the first where it could be as large: one of them leads. */
+export const COPY_TO_ID = 0.75;
 
 /** A face this much wider than high has its code at the left, one as much higher than wide on top. */
 export const CLEARLY_LONGER = 1.12;

@@ -6,7 +6,7 @@ import { type Code128Bars, code128Bars, code128WidestModules } from '../codes/co
 import { dotsAtLeast } from '../codes/module-fit.js';
 import { type BitMatrix, type QrLevel, qrModules, qrText } from '../codes/qr.js';
 import { arrange } from './arrange.js';
-import { type Arrangement, LINE_CAP_MM, type TextPlace } from './arrangement.js';
+import { type Arrangement, LINE_CAP_MM, type LinesPlace, type TextPlace } from './arrangement.js';
 import { cannotFit, type SmallerCode } from './cannot-fit.js';
 import type { Face } from './faces.js';
 import { type Turn, turnedSize } from './geometry.js';
@@ -153,12 +153,12 @@ export class Composer {
     );
   }
 
-  #lineTexts(fitted: FittedText, place: NonNullable<Arrangement['lines']>): TextDrawing[] {
+  #lineTexts(fitted: FittedText, place: LinesPlace): TextDrawing[] {
     const room = turnedSize(place);
-    const capDots = CAP_EM * fitted.size;
+    const capDots = Math.round(CAP_EM * fitted.size);
     const leading = Math.round(LINE_LEADING_EM * fitted.size);
-    const first =
-      place.stand === 'bottom' ? room.height - leading * (fitted.lines.length - 1) : Math.round(capDots);
+    const spare = room.height - capDots - leading * (fitted.lines.length - 1);
+    const first = capDots + Math.round({ top: 0, middle: spare / 2, bottom: spare }[place.stand]);
     return fitted.lines.map(({ field, text }, index) => {
       const weight = weightOf(field.name as TextField);
       const width = this.typesetter.widthEm(text, weight) * fitted.size;

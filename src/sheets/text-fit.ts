@@ -74,14 +74,12 @@ function wrapAll(
 ): FittedText | null {
   const words = fields.map((field) => wordsOf(field, spaces));
   for (const size of sizes) {
-    const most = lineCount(box, size);
-    const lines: FittedLine[] = [];
-    const fits = fields.every((field, index) => {
-      const wrapped = balanced(words[index] ?? [], box.width / size);
-      for (const text of wrapped ?? []) lines.push({ field, text });
-      return wrapped !== null && lines.length <= most;
-    });
-    if (fits) return { size, lines, shortened: [] };
+    for (const wrapWords of [balancedParents, balanced]) {
+      const wrapped = words.map((fieldWords) => wrapWords(fieldWords, box.width / size));
+      if (wrapped.includes(null)) continue;
+      const lines = fields.flatMap((field, index) => wrapped[index]?.map((text) => ({ field, text })) ?? []);
+      if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
+    }
   }
   return null;
 }
@@ -137,6 +135,16 @@ function wrap(words: readonly Word[], widthEm: number): string[] | null {
   }
   if (line !== '') lines.push(line);
   return lines;
+}
+
+/** Breaks a cross that needs more than one line at its `×` first, for at most one line more. */
+function balancedParents(words: readonly Word[], widthEm: number): string[] | null {
+  const lines = balanced(words, widthEm);
+  const seedParentEnd = words.findIndex(({ text }) => text.endsWith(' ×')) + 1;
+  if (lines === null || lines.length < 2 || seedParentEnd === 0) return lines;
+  const parents = [words.slice(0, seedParentEnd), words.slice(seedParentEnd)];
+  const apart = parents.flatMap((parent) => balanced(parent, widthEm) ?? []);
+  return apart.length <= lines.length + 1 ? apart : lines;
 }
 
 /** As many lines as wrapping needs, of lengths as even as it gets: no last word alone on its line. */

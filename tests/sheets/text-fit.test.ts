@@ -89,3 +89,14 @@ test('whatever the texts, lines stay in the box and nothing is lost unreported',
     { seed: 20261125, numRuns: 1000 },
   );
 });
+
+test('a cross of two lines or more is broken after its ×, for a line more at most', () => {
+  const shown = (text: string, box: Partial<FitBox>) =>
+    fitText([field('cross', text)], { ...BOX, ...box }).lines.map((line) => line.text);
+  expect(shown('aaaa bbbb × cc', { width: 60, height: 100, leastSize: 10 })).toEqual(['aaaa bbbb ×', 'cc']);
+  // No room for the third line that the break would cost.
+  expect(shown('aaaa bbbb cccc × dd', { width: 55, height: 22, leastSize: 10 })).toEqual([
+    'aaaa bbbb',
+    'cccc × dd',
+  ]);
+});
