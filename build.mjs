@@ -2,13 +2,12 @@
  * Bundles the command into dist/. Every command is a chunk of its own, loaded when it is called, so
  * that `scan` starts without the PDF and barcode code. Native and WebAssembly packages stay outside.
  */
-import { readFileSync, rmSync } from 'node:fs';
+import { readFileSync, renameSync, rmSync } from 'node:fs';
 import { build } from 'esbuild';
 
-rmSync('dist', { recursive: true, force: true });
 await build({
   entryPoints: { main: 'src/cli/main.ts' },
-  outdir: 'dist',
+  outdir: 'dist.new',
   bundle: true,
   splitting: true,
   platform: 'node',
@@ -23,3 +22,6 @@ await build({
   define: { POTTAG_VERSION: JSON.stringify(JSON.parse(readFileSync('package.json', 'utf8')).version) },
   logLevel: 'warning',
 });
+// A command that is running meanwhile finds either the old bundle or the new one.
+rmSync('dist', { recursive: true, force: true });
+renameSync('dist.new', 'dist');

@@ -8,6 +8,7 @@ import {
   existsSync,
   fsyncSync,
   openSync,
+  realpathSync,
   renameSync,
   rmSync,
   statSync,
@@ -27,14 +28,14 @@ export interface FileBeside {
 }
 
 /** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
-export function writeBeside(target: string, content: Uint8Array | string): FileBeside {
-  assertPlainFile(target);
+export function writeBeside(named: string, content: Uint8Array | string): FileBeside {
+  const target = realTarget(named);
   const name = join(dirname(target), `.pottag-${randomBytes(8).toString('hex')}`);
   const [beside, before] = [`${name}.part`, `${name}.before`];
   let isInPlace = false;
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;
   try {
-    writeAndFlush(beside, bytes);
+    writeAndFlush(beside, bytes, existsSync(target) ? statSync(target).mode : undefined);
   } catch (error) {
     if (existsSync(beside)) rmSync(beside);
     throw explainWrite(target, error);
@@ -72,16 +73,18 @@ export function writeWhole(target: string, content: Uint8Array | string): void {
   }
 }
 
-/** A device or a pipe would be replaced by a file, or waited for without end. */
-function assertPlainFile(target: string): void {
-  if (!existsSync(target) || statSync(target).isFile()) return;
-  throw new InputError('cannot-write-file', `${target} is not a file.`, 'Name a file to write.', {
-    file: target,
-  });
+/** What a link points to. A device or a pipe would be replaced by a file, or waited for without end. */
+function realTarget(named: string): string {
+  if (named === '') {
+    throw new InputError('no-file-name', 'The name of the file to write is empty.', 'Name a file to write.');
+  }
+  if (!existsSync(named)) return named;
+  if (statSync(named).isFile()) return realpathSync(named);
+  throw new InputError('cannot-write-file', `${named} is not a file.`, 'Name a file to write.');
 }
 
-function writeAndFlush(file: string, bytes: Uint8Array): void {
-  const descriptor = openSync(file, 'wx');
+function writeAndFlush(file: string, bytes: Uint8Array, mode: number | undefined): void {
+  const descriptor = openSync(file, 'wx', mode);
   try {
     let written = 0;
     while (written < bytes.length) written += writeSync(descriptor, bytes, written);
@@ -120,7 +123,7 @@ function explainWrite(target: string, error: unknown): Error {
         'no-such-folder',
         `There is no folder ${dirname(target)} to write ${basename(target)} in.`,
         'Make the folder first, or name another one.',
-        { file: target },
+        {},
         [],
         options,
       );
@@ -142,7 +145,7 @@ function explainWrite(target: string, error: unknown): Error {
         'cannot-write-file',
         `${target} cannot be written (${code}).`,
         'Close it if another program has it open, or name another file.',
-        { file: target },
+        {},
         [],
         options,
       );

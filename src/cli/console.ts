@@ -67,13 +67,16 @@ const hasColours = !process.env.NO_COLOR && (Boolean(process.env.FORCE_COLOR) ||
 
 export const { bold, dim, green, red, yellow } = createColors(hasColours);
 
+/** The few styles used here, which can hide nothing; or any control character. */
+const OURS_OR_CONTROL = new RegExp(`${String.fromCharCode(27)}\\[(?:1|2|22|31|32|33|39)m|\\p{Cc}`, 'gu');
+
 /**
  * Text as a terminal may be given it: a symbol on a stranger's label can hold anything, and control
- * characters are obeyed. Colours, line ends and tabs stay.
+ * characters are obeyed. Our own styles, line ends and tabs stay.
  */
 export function harmless(text: string): string {
-  return text.replaceAll(/\p{Cc}\[[\d;]*m|\p{Cc}/gu, (found) =>
-    found === '\n' || found === '\t' || found.endsWith('m') ? found : '�',
+  return text.replaceAll(OURS_OR_CONTROL, (found) =>
+    found.length > 1 || found === '\n' || found === '\t' ? found : '�',
   );
 }
 

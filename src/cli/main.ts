@@ -74,7 +74,8 @@ async function main(argv: readonly string[]): Promise<number> {
 
 /** The parser's error as one of ours: what was wrong, and where help is. */
 function misuse(error: CommanderError, program: Command, argv: readonly string[]): InputError {
-  const command = program.commands.find((known) => argv.includes(known.name()));
+  const named = argv.find((word) => program.commands.some((known) => known.name() === word));
+  const command = program.commands.find((known) => known.name() === named);
   const help = command === undefined ? 'pottag --help' : `pottag ${command.name()} --help`;
   const unknown = argv[0] === 'help' ? argv[1] : undefined;
   if (unknown !== undefined && command === undefined) {

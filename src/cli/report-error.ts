@@ -15,7 +15,7 @@ export function reportInputError(error: InputError, isJson: boolean): 2 {
   const { code, message, hint, place, problems } = error;
   if (isJson) printJson({ error: { code, message, hint, ...place }, problems });
   else {
-    process.stderr.write(`${red(bold('Error:'))} ${harmless(placeInWords(place) + message)}\n`);
+    process.stderr.write(`${red(bold('Error:'))} ${harmless(placeInWords(place, message) + message)}\n`);
     if (problems.length > 1) process.stderr.write(`${harmless(problemList(problems))}\n`);
     process.stderr.write(`${harmless(hint)}\n`);
   }
@@ -66,10 +66,13 @@ export function problemList(problems: readonly Problem[]): string {
   return columns(rows, '  ') + rest;
 }
 
-function placeInWords({ file, line, column }: Place): string {
-  const parts = [file, line === undefined ? undefined : `line ${line}`, column].filter(
-    (part) => part !== undefined,
-  );
+/** Not what the message says itself. */
+function placeInWords({ file, line, column }: Place, message: string): string {
+  const parts = [
+    file !== undefined && message.includes(file) ? undefined : file,
+    line === undefined ? undefined : `line ${line}`,
+    column,
+  ].filter((part) => part !== undefined);
   return parts.length === 0 ? '' : `${parts.join(', ')}: `;
 }
 

@@ -63,9 +63,12 @@ export function parseDay(text: string, today: string): string {
   return day;
 }
 
+/** Earlier ones are slips: nobody saw a living plant's fruit then. */
+const EARLIEST_YEAR = 1900;
+
 function isCalendarDay(text: string): boolean {
   const [, year, month, day] = /^(\d{4})-(\d\d)-(\d\d)$/.exec(text)?.map(Number) ?? [];
-  if (year === undefined || month === undefined || day === undefined) return false;
+  if (year === undefined || month === undefined || day === undefined || year < EARLIEST_YEAR) return false;
   const date = new Date(Date.UTC(year, month - 1, day));
   return date.getUTCMonth() === month - 1 && date.getUTCDate() === day;
 }

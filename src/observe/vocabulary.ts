@@ -105,7 +105,7 @@ export function allowedValues(trait: Trait): string {
     case 'number':
       return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${withUnit(trait, trait.most)}`;
     case 'text':
-      return `text of up to ${LONGEST_TEXT} characters`;
+      return `text of up to ${LONGEST_TEXT} characters, without control characters`;
   }
 }
 
@@ -116,7 +116,7 @@ export function withUnit(trait: Trait, value: string | number): string {
 
 /** Reads a value as typed; a comma may stand for the decimal point. */
 export function readTrait(trait: Trait, text: string): TraitReading {
-  const value = parseValue(trait, text.trim());
+  const value = parseValue(trait, text.trim().replaceAll(/\r\n?/g, '\n'));
   if (value !== undefined) return { kind: 'value', value };
   const shown = (text.length > 40 ? `${text.slice(0, 40)}…` : text).replaceAll(/\p{Cc}/gu, '�');
   return {

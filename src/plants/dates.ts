@@ -3,7 +3,7 @@
  * growers often know only the month. Never a guess: `03/04/2026` is one of two days until someone says
  * which.
  */
-import { quote } from './wording.js';
+import { quote } from '../wording.js';
 
 export const DATE_ORDERS = ['dmy', 'mdy', 'ymd'] as const;
 /** The order of day, month and year in dates written with figures only. */

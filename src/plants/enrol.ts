@@ -180,7 +180,9 @@ function ledgerFull(idLength: IdLength): InputError {
   return new InputError(
     'ledger-full',
     `A ledger with IDs of ${idLength} characters holds ${capacity(idLength).toLocaleString('en-GB')} plants; these are more.`,
-    'Make a new ledger with longer IDs: --ledger <folder> --id-length 6.',
+    idLength === 7
+      ? 'Make another ledger for the others: --ledger <folder>.'
+      : `Make a new ledger with longer IDs: --ledger <folder> --id-length ${idLength + 1}.`,
   );
 }
 

@@ -2,7 +2,7 @@
  * The fields of a plant's row, and the headings that name them in the trade's own words (English, German,
  * French, Spanish, Italian). Common practice; words that often mean something else are left out.
  */
-import { fold } from './wording.js';
+import { fold } from '../wording.js';
 
 export const FIELDS = [
   'key',

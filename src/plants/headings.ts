@@ -3,8 +3,8 @@
  * headings say by themselves. A column that holds no field is kept under its heading.
  */
 import { InputError, type Problem } from '../errors.js';
+import { columnOption, nearest, quote, tidy } from '../wording.js';
 import { FIELDS, type Field, meaningOf } from './heading-words.js';
-import { columnOption, nearest, quote, tidy } from './wording.js';
 
 export interface Columns {
   /** A name for each column, each different: its heading, if need be numbered, or `column 3`. */

@@ -2,7 +2,7 @@
  * The words growers use for a plant's kind and for the type of a fig.
  */
 import type { PlantKind } from '../ledger/model.js';
-import { fold } from './wording.js';
+import { fold } from '../wording.js';
 
 const KIND_WORDS: Readonly<Record<PlantKind, string>> = {
   seedling:

@@ -46,11 +46,9 @@ export async function resolveOrigins(
       problems.push({ line: row.line, column: 'origin', problem: originProblem(text, found) });
     } else resolved.set(row.line, origin);
   }
-  for (const line of findCircles(await lineage(reader, rows, resolved))) {
-    problems.push({ line, column: 'origin', problem: COMES_FROM_ITSELF });
-  }
   const bad = new Set(problems.map(({ line }) => line ?? 0));
-  problems.push(...dragAlong(resolved, bad));
+  problems.push(...ancestryProblems(await lineage(reader, rows, resolved), bad));
+  for (const { line } of problems) bad.add(line ?? 0);
   return { resolved, bad, problems };
 }
 
@@ -91,33 +89,37 @@ async function lineage(
   return origins;
 }
 
-/** Lines of rows that are their own origin, at whatever remove. */
-function findCircles(origins: ReadonlyMap<PlantId | number, PlantId | number>): number[] {
-  const isInCircle = (line: number) => {
-    const seen = new Set<PlantId | number>();
-    let next = origins.get(line);
-    while (next !== undefined && next !== line && !seen.has(next)) {
-      seen.add(next);
-      next = origins.get(next);
-    }
-    return next === line;
-  };
-  return [...origins.keys()].filter((node) => typeof node === 'number' && isInCircle(node)) as number[];
-}
-
-/** Adds to `bad` the rows whose origin is a bad row, and theirs in turn; returns their problems. */
-function dragAlong(resolved: ReadonlyMap<number, PlantId | number>, bad: Set<number>): Problem[] {
+/**
+ * Problems of rows that come from themselves, at whatever remove, or from a row that cannot be enrolled.
+ * Every plant is walked through once, however long the chains.
+ */
+function ancestryProblems(
+  origins: ReadonlyMap<PlantId | number, PlantId | number>,
+  bad: ReadonlySet<number>,
+): Problem[] {
   const problems: Problem[] = [];
-  for (let before = -1; before !== bad.size; ) {
-    before = bad.size;
-    for (const [line, origin] of resolved) {
-      if (typeof origin !== 'number' || !bad.has(origin) || bad.has(line)) continue;
-      bad.add(line);
-      problems.push({
-        line,
-        column: 'origin',
-        problem: `Its origin, on line ${origin}, has a problem itself: put that right first.`,
-      });
+  const isSound = new Map<PlantId | number, boolean>([...bad].map((line) => [line, false]));
+  for (const start of origins.keys()) {
+    const path = new Set<PlantId | number>();
+    let node: PlantId | number | undefined = start;
+    while (node !== undefined && !isSound.has(node) && !path.has(node)) {
+      path.add(node);
+      node = origins.get(node);
+    }
+    const circleStart = node !== undefined && path.has(node) ? node : undefined;
+    let sound = node === undefined || isSound.get(node) === true;
+    let isInCircle = circleStart !== undefined;
+    for (const each of [...path].reverse()) {
+      isSound.set(each, sound);
+      const origin = origins.get(each);
+      if (typeof each === 'number' && !sound) {
+        const problem = isInCircle
+          ? COMES_FROM_ITSELF
+          : `Its origin${typeof origin === 'number' ? `, on line ${origin},` : ''} has a problem itself: put that right first.`;
+        problems.push({ line: each, column: 'origin', problem });
+      }
+      if (each === circleStart) isInCircle = false;
+      sound = isSound.get(each) === true;
     }
   }
   return problems;

@@ -3,6 +3,7 @@
  */
 import type { Problem } from '../errors.js';
 import { PLANT_KINDS, type PlantKind, type PlantFields as StoredFields } from '../ledger/model.js';
+import { columnOption, quote, tidy } from '../wording.js';
 import { parseCross } from './cross.js';
 import { type CsvRecord, type CsvTable, parseCsv } from './csv.js';
 import { type DateOrder, readDateColumn } from './dates.js';
@@ -10,7 +11,6 @@ import { decodeText, type Encoding } from './decode.js';
 import type { Field } from './heading-words.js';
 import { type Columns, mapHeadings } from './headings.js';
 import { FIG_TYPES, parseFigType, parseKind } from './kinds.js';
-import { columnOption, quote, tidy } from './wording.js';
 
 /** What a row says of its plant; `null` is not known. */
 export interface PlantFields extends Omit<StoredFields, 'origin'> {

@@ -1,9 +1,10 @@
 /**
  * A grower's own CSV again, with the IDs in it.
  */
+
+import { tidy } from '../wording.js';
 import { countLineEnds } from './decode.js';
 import type { PlantSource } from './rows.js';
-import { tidy } from './wording.js';
 
 /** Headings that all read back as the ID. */
 const ID_HEADINGS = ['id', 'plant_id', 'pottag_id'] as const;

@@ -24,7 +24,7 @@ const KINDS = 'JPEG, PNG and WebP pictures are read';
  * Throws `InputError` with code `not-a-picture`, `picture-kind`, `picture-damaged` or `picture-too-large`.
  */
 export async function loadPicture(bytes: Uint8Array): Promise<GrayPicture> {
-  assertReadableKind(bytes);
+  pictureKind(bytes);
   const { default: sharp } = await import('sharp');
   const options = { failOn: 'error', limitInputPixels: MOST_PIXELS, autoOrient: true, pages: 1 } as const;
   const { data, info } = await sharp(bytes, options)
@@ -49,13 +49,12 @@ function luma(pixels: Uint8Array, channels: number): Uint8Array {
   return gray;
 }
 
-function assertReadableKind(bytes: Uint8Array): void {
+/** The kind of a picture file, told by its first bytes. @throws InputError `not-a-picture` or `picture-kind` */
+export function pictureKind(bytes: Uint8Array): 'jpg' | 'png' | 'webp' {
   const head = Buffer.from(bytes.subarray(0, 16)).toString('latin1');
-  const isReadable =
-    head.startsWith('\xff\xd8\xff') ||
-    head.startsWith('\x89PNG\r\n\x1a\n') ||
-    (head.startsWith('RIFF') && head.startsWith('WEBP', 8));
-  if (isReadable) return;
+  if (head.startsWith('\xff\xd8\xff')) return 'jpg';
+  if (head.startsWith('\x89PNG\r\n\x1a\n')) return 'png';
+  if (head.startsWith('RIFF') && head.startsWith('WEBP', 8)) return 'webp';
   if (head.startsWith('ftyp', 4)) {
     throw new InputError(
       'picture-kind',

@@ -2,12 +2,12 @@
  * Scans of one call, typed or from photos, and what was seen recorded under those that name a plant.
  */
 import { readFileSync } from 'node:fs';
-import { extname } from 'node:path';
 import { InputError } from '../errors.js';
 import { keepFile, PHOTOS_FOLDER } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
 import { recordSeen } from '../observe/observation.js';
+import { pictureKind } from './picture.js';
 import { type Resolution, resolve } from './resolve.js';
 
 /** `text` is null for a photo in which no code could be read. */
@@ -145,9 +145,9 @@ function readPhotoFile(file: string): PhotoFile {
   }
 }
 
-function keepPhotoFile(ledgerFolder: string, { file, bytes }: PhotoFile): Photo {
-  const extension = extname(file).slice(1).toLowerCase() || 'jpg';
-  return keepFile(ledgerFolder, PHOTOS_FOLDER, bytes, extension);
+/** Its name follows from its content, so that nothing but a picture comes to lie in the folder. */
+function keepPhotoFile(ledgerFolder: string, { bytes }: PhotoFile): Photo {
+  return keepFile(ledgerFolder, PHOTOS_FOLDER, bytes, pictureKind(bytes));
 }
 
 function inFile(error: InputError, file: string): InputError {

@@ -11,6 +11,7 @@ import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
 import { checkAgainstPlant, parseDay, recordSeen } from '../observe/observation.js';
 import { findTrait, readTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
+import { nearest } from '../wording.js';
 import { type Resolution, resolve } from './resolve.js';
 
 /** A tag of the session, and what came to be recorded under it. */
@@ -65,34 +66,41 @@ export class ScanSession {
     const line = text.trim();
     if (line === '') return [];
     const [, word = '', rest = ''] = /^([\p{L}-]+)\s*(?:[\s:=]\s*(.*))?$/su.exec(line) ?? [];
-    const reading = readTagText(line, this.ledger.idLength);
     // Words first: with longer IDs `brix 18.5` has the shape of a tag, spaces being ignored there.
-    if (rest !== '' || reading.kind !== 'sound') {
-      if (findTrait(word) !== undefined) return [this.#trait(word, rest)];
-      if (word.toLowerCase() === 'date') return [this.#date(rest)];
-      if (/^yes$/i.test(line)) return this.#confirm();
-    }
-    if (reading.kind !== 'not a tag') return this.#tag(line);
-    return this.#neither(line);
+    if (findTrait(word) !== undefined) return [this.#trait(word, rest)];
+    if (word.toLowerCase() === 'date') return [this.#date(rest)];
+    if (/^yes$/i.test(line)) return this.#confirm();
+    if (readTagText(line, this.ledger.idLength).kind !== 'not a tag') return this.#tag(line);
+    return this.#neither(line, word);
+  }
+
+  /** What is typed and not yet saved, as lines that can be typed again. */
+  unsaved(): string[] {
+    if (this.#open === undefined) return [];
+    const { scan, date, values } = this.#open;
+    return [scan.text, `date ${date}`, ...Object.entries(values).map(([name, value]) => `${name} ${value}`)];
   }
 
   /** Saves what is still open. */
   async end(): Promise<SessionEvent[]> {
     const open = this.#open;
-    this.#open = undefined;
-    if (open === undefined || Object.keys(open.values).length === 0) return [];
+    if (open === undefined || open.scan.plant === null || Object.keys(open.values).length === 0) {
+      this.#open = undefined;
+      return [];
+    }
     const { scan, date, values } = open;
-    if (scan.plant === null) return [];
-    const on = { plant: scan.plant, issue: scan.issue };
+    const on = { plant: open.scan.plant, issue: scan.issue };
     try {
       const observation = await this.ledger.write(this.options.by, (writer) =>
         recordSeen(writer, on, { date, values, photo: null }),
       );
       scan.observation = observation;
+      this.#open = undefined;
       return [{ kind: 'saved', scan, observation }];
     } catch (error) {
-      if (error instanceof InputError) return [this.#problem(`${error.message} Nothing was saved for it.`)];
-      throw error;
+      if (!(error instanceof InputError)) throw error; // Still open: `unsaved` tells what is in it.
+      this.#open = undefined;
+      return [this.#problem(`${error.message} Nothing was saved for it.`)];
     }
   }
 
@@ -100,16 +108,29 @@ export class ScanSession {
     const isRepeat = this.#open?.scan.text === text && !this.#open.isTouched;
     if (isRepeat) return []; // Hand scanners fire twice; the plant is open already.
     const saved = await this.end();
-    return [...saved, await this.#openPlant(await resolve(this.ledger, text))];
+    return [...saved, ...(await this.#openPlant(await resolve(this.ledger, text)))];
   }
 
-  async #openPlant(resolution: Resolution): Promise<SessionEvent> {
+  async #openPlant(resolution: Resolution): Promise<SessionEvent[]> {
     const scan: SessionScan = { ...resolution, observation: null };
     this.scans.push(scan);
-    if (scan.status === 'current') {
-      this.#open = { scan, isTouched: false, date: this.options.date, values: { ...this.options.values } };
+    if (scan.status !== 'current' || scan.plant === null) return [{ kind: 'scanned', scan }];
+    const { date, values } = this.options;
+    this.#open = { scan, isTouched: false, date, values: { ...values } };
+    const { plant } = scan;
+    const tooEarly = this.#refused(() => checkAgainstPlant(plant, date));
+    return [{ kind: 'scanned', scan }, ...tooEarly];
+  }
+
+  /** The problem that `check` throws, if it throws one of input. */
+  #refused(check: () => void): SessionEvent[] {
+    try {
+      check();
+      return [];
+    } catch (error) {
+      if (error instanceof InputError) return [this.#problem(`${error.message} ${error.hint}`)];
+      throw error;
     }
-    return { kind: 'scanned', scan };
   }
 
   /** `yes` takes the one plant that was offered for the unreadable tag just before. */
@@ -121,45 +142,47 @@ export class ScanSession {
       return [this.#problem('There is no single offered plant to say yes to; type its ID.')];
     }
     this.scans.pop();
-    return [await this.#openPlant(await resolve(this.ledger, only.plant.id))];
+    return this.#openPlant(await resolve(this.ledger, only.plant.id));
   }
 
   #date(text: string): SessionEvent {
-    if (this.#open?.scan.plant == null) return this.#nothingOpen();
-    try {
+    const open = this.#open;
+    if (open?.scan.plant == null) return this.#nothingOpen();
+    const { plant } = open.scan;
+    const [problem] = this.#refused(() => {
       const date = parseDay(text, this.options.today);
-      checkAgainstPlant(this.#open.scan.plant, date);
-      this.#open.date = date;
-      this.#open.isTouched = true;
-      return { kind: 'noted', what: `date ${date}` };
-    } catch (error) {
-      if (error instanceof InputError) return this.#problem(`${error.message} ${error.hint}`);
-      throw error;
-    }
+      checkAgainstPlant(plant, date);
+      open.date = date;
+      open.isTouched = true;
+    });
+    return problem ?? { kind: 'noted', what: `date ${open.date}` };
   }
 
   #trait(name: string, text: string): SessionEvent {
     if (this.#open === undefined) return this.#nothingOpen();
     const trait = findTrait(name);
     if (trait === undefined) throw new Error(`${name} was a trait a moment ago`);
-    const reading = readTrait(trait, text);
-    if (reading.kind === 'problem') return this.#problem(`${reading.problem}. Type it again.`);
     const { values } = this.#open;
     const before = values[trait.name];
     // A second remark adds to the first; a second measurement puts the first one right.
     const isAdded = trait.kind === 'text' && before !== undefined;
-    const value = isAdded ? `${before}; ${reading.value}` : reading.value;
+    const reading = readTrait(trait, isAdded ? `${before}; ${text}` : text);
+    if (reading.kind === 'problem') return this.#problem(`${reading.problem}. Type it again.`);
+    const { value } = reading;
     values[trait.name] = value;
     this.#open.isTouched = true;
     const instead = before === undefined || isAdded ? '' : ` instead of ${withUnit(trait, before)}`;
     return { kind: 'noted', what: `${trait.name} ${withUnit(trait, value)}${instead}` };
   }
 
-  async #neither(line: string): Promise<SessionEvent[]> {
+  async #neither(line: string, word: string): Promise<SessionEvent[]> {
     const saved = await this.end();
     const scan: SessionScan = { ...(await resolve(this.ledger, line)), observation: null };
     this.scans.push(scan);
-    return [...saved, { kind: 'scanned', scan }];
+    const near = nearest(word, SESSION_WORDS);
+    if (near === undefined) return [...saved, { kind: 'scanned', scan }];
+    const problem = `Did you mean "${near}"? No plant is open now: scan the tag again, then type it.`;
+    return [...saved, { kind: 'scanned', scan }, this.#problem(problem)];
   }
 
   #nothingOpen(): SessionEvent {

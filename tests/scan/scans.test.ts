@@ -99,12 +99,22 @@ describe('scanTexts', () => {
   it('keeps a photo with the observation, and check finds it sound', async () => {
     const ledger = await garden();
     const photo = join(freshFolder(), 'Cut Fruit.JPG');
-    writeFileSync(photo, 'not looked into: it is the fruit, not the tag');
+    const picture = Buffer.from('\xff\xd8\xff not looked into: it is the fruit, not the tag', 'latin1');
+    writeFileSync(photo, picture);
     const [scan] = await scanTexts(ledger, [A], seen({ values: {}, keepPhoto: true }), photo);
     const kept = scan?.observation?.photo;
     expect(kept?.file).toMatch(/\.jpg$/);
-    expect(readFileSync(join(ledger.folder, 'photos', kept?.file ?? ''), 'utf8')).toMatch(/^not looked/);
+    expect(readFileSync(join(ledger.folder, 'photos', kept?.file ?? ''))).toEqual(picture);
     expect(checkLedger(ledger.folder, () => {}).findings).toEqual([]);
+  });
+
+  it('when what is to be kept is no picture, refuses it and records nothing', async () => {
+    const ledger = await garden();
+    const page = join(freshFolder(), 'page.jpg');
+    writeFileSync(page, '<script>alert(1)</script>');
+    const scanning = scanTexts(ledger, [A], seen({ keepPhoto: true }), page);
+    await expect(scanning).rejects.toMatchObject({ code: 'not-a-picture' });
+    expect(await recorded(ledger)).toEqual({});
   });
 
   it('when the photo is not there, records nothing', async () => {

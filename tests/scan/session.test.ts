@@ -192,8 +192,9 @@ describe('the date', () => {
   it('when the session’s is before a plant was sown, says that nothing was saved, and goes on', async () => {
     const ledger = await garden();
     const { session } = await run(ledger, [A, 'brix 18', B, 'brix 19'], { date: '2024-03-09' });
-    expect(session.problems).toHaveLength(1);
-    expect(session.problems[0]?.problem).toMatch(/sown.*Nothing was saved/s);
+    expect(session.problems).toHaveLength(2);
+    expect(session.problems[0]).toMatchObject({ line: 1, problem: expect.stringMatching(/sown/) });
+    expect(session.problems[1]?.problem).toMatch(/sown.*Nothing was saved/s);
     expect(await recorded(ledger)).toEqual({ [B]: [{ brix: 19 }] });
   });
 });

@@ -1,5 +1,4 @@
 import { readFileSync } from 'node:fs';
-import { basename } from 'node:path';
 import { type Command, Option } from 'commander';
 import { InputError } from '../../errors.js';
 import { type FileBeside, writeBeside } from '../../files.js';
@@ -86,7 +85,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
     columns: options.column ?? new Map(),
     dates: options.dates,
     today,
-    file: basename(file),
+    file,
     onProgress: console.progress('reading'),
   });
   let ledger = findLedger(ledgerFolder, now);
@@ -98,6 +97,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
       ledger = await createLedger(ledgerFolder, idLength, by, now);
       console.talk(`A new ledger: ${ledgerFolder}`);
+      chooseIdLength(options, ledger, ledgerFolder); // Another command may have made it meanwhile.
     }
     const plan = await write(context, ledger, read, options);
     return report(context, plan, options, true);

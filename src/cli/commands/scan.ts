@@ -1,6 +1,6 @@
 import { createInterface } from 'node:readline';
 import type { Command } from 'commander';
-import { InputError } from '../../errors.js';
+import { InputError, LedgerError } from '../../errors.js';
 import type { ObservedValues } from '../../ledger/model.js';
 import { parseDay, parseValues } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
@@ -146,18 +146,59 @@ async function session(
     if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
     const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => lines.close());
+    let unreadable: Error | undefined;
+    process.stdin.once('error', (error) => {
+      unreadable = error;
+      lines.close();
+    });
     const scanning = new ScanSession(ledger, { by, today: context.today, date, values });
+    let failure: unknown;
+    const lost: string[] = [];
+    const tell = async (happening: Promise<readonly SessionEvent[]>) => {
+      for (const event of await happening) await printEvent(console, event, ledger.idLength);
+    };
     for await (const line of lines) {
-      for (const event of await scanning.line(line)) await printEvent(console, event, ledger.idLength);
+      if (failure !== undefined) lost.push(line);
+      else {
+        await tell(scanning.line(line)).catch((error: unknown) => {
+          failure = error;
+          lost.push(...scanning.unsaved(), line);
+        });
+      }
     }
-    for (const event of await scanning.end()) await printEvent(console, event, ledger.idLength);
+    if (failure === undefined) {
+      await tell(scanning.end()).catch((error: unknown) => {
+        failure = error;
+        lost.push(...scanning.unsaved());
+      });
+    }
     const { scans, problems } = scanning;
     console.document({
       scans: scans.map(scanJson),
       problems: problems.map(({ line, problem }) => ({ line, column: null, problem })),
+      ...(failure === undefined ? {} : { not_recorded: lost }),
     });
+    if (failure !== undefined) return sessionFailed(console, failure, lost);
+    if (unreadable !== undefined) {
+      throw new InputError(
+        'cannot-read-input',
+        `The input cannot be read (${unreadable.message}).`,
+        'Type or pipe lines.',
+      );
+    }
     return problems.length === 0 && scans.every(({ status }) => status === 'current') ? 0 : 1;
   });
+}
+
+/** The ledger gave out in the middle: what is not in it goes back to the person, to be typed again. */
+function sessionFailed(console: Console, failure: unknown, lost: readonly string[]): ExitCode {
+  if (!(failure instanceof LedgerError)) throw failure;
+  console.warn(`${failure.message} ${failure.hint}`);
+  console.warn(
+    'What was recorded above is safe. These lines were not; keep them, and give them to "pottag scan" later:',
+  );
+  for (const line of lost) console.warn(`  ${line}`);
+  return 3;
 }
 
 async function printEvent(console: Console, event: SessionEvent, idLength: number): Promise<void> {

@@ -28,12 +28,14 @@ interface TagsOptions extends Omit<Choice, 'ids'> {
 
 const MORE_HELP = `
 Every tag gets a new issue (K7FY5.2 after K7FY5.1) and makes the one before superseded;
---reprint prints the same issue again. Print at 100 %, not "fit to page".
+--reprint prints the same issue again. Print at 100 %, not "fit to page". For a label printer
+that takes pictures, name a folder (or one .png): it gets a black-and-white PNG for each page,
+a pixel for each dot of the printer, with the names of the tags on rolls (K7FY5.2.png).
 
 Examples:
   pottag tags --untagged --stock a4-65-38x21 --out tags.pdf
   pottag tags K7FY5 --stock stake-a4-16x127 --out stake.pdf
-  pottag tags --cross "Seed Parent × Pollen Parent" --stock roll-203-50x25 --out roll.pdf
+  pottag tags --cross "Seed Parent × Pollen Parent" --stock roll-203-50x25 --out labels/
 
 Care: fig latex burns skin in sunlight; wear gloves when you tie tags to cut wood, and wash.
 Moving or sharing cuttings falls under local plant-health and plant-variety rules.`;
@@ -41,10 +43,10 @@ Moving or sharing cuttings falls under local plant-health and plant-variety rule
 export function addTags(program: Command, run: Run): void {
   program
     .command('tags')
-    .description('Print tags: a PDF for a stock of blank labels, and an issue recorded for each tag.')
+    .description('Print tags on a stock of blank labels, as PDF or PNG, and record an issue for each.')
     .argument('[id...]', 'plants to print tags for')
     .requiredOption('--stock <name>', 'the labels to print on (pottag stocks lists them)')
-    .requiredOption('--out <file.pdf>', 'the PDF to write')
+    .requiredOption('--out <file>', 'the .pdf to write, or a folder/ (or .png) for PNGs of one pixel a dot')
     .option('--untagged', 'all plants that have no current tag')
     .option('--queued', 'all plants whose tag was given up (pottag retag)')
     .option('--all', 'all plants')
@@ -82,27 +84,22 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
   const { loadStock, shippedStocksFolder } = await import('../../sheets/stock-files.js');
   const { choosePlants } = await import('../../plants/select.js');
   const { parseLink, printTags } = await import('../../sheets/print.js');
+  const { parseOutput } = await import('../../sheets/output.js');
   const { console, ledgerFolder } = context;
   const stock = loadStock(options.stock, [shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
   const link = options.link === undefined ? null : parseLink(options.link);
-  if (!/\.pdf$/i.test(options.out)) {
-    throw new InputError(
-      'not-a-pdf',
-      `--out ${options.out} does not end in .pdf.`,
-      'Name a PDF file to write.',
-    );
-  }
+  const output = parseOutput(options.out);
   return context.withLedger<ExitCode>(async (ledger) => {
     const plants = await choosePlants(ledger, { ...options, ids });
     if (plants.length === 0) {
-      console.document({ stock: stock.name, pages: 0, tags: [] });
+      console.document(sheetsJson(stock.name, NOTHING_PRINTED));
       console.print('No plant is to get a tag; nothing was printed.');
       return 0;
     }
     const free = freeCell(stock, await ledger.lastSheetOf(stock.name));
     const sheets = await printTags(ledger, plants, {
       stock,
-      out: options.out,
+      output,
       link,
       isReprint: options.reprint ?? false,
       by: context.by,
@@ -132,7 +129,11 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
         `The sheet of ${stock.name} before this one has labels left from number ${free}: --first-cell next uses them.`,
       );
     }
-    console.talk('Print at 100 % (not "fit to page").');
+    console.talk(
+      output.kind === 'pdf'
+        ? 'Print at 100 % (not "fit to page").'
+        : `Send them to a printer of ${options.dpi ?? stock.dpi} dpi dot for dot, without scaling.`,
+    );
     return 0;
   });
 }
@@ -160,9 +161,19 @@ async function calibrate(ledger: Ledger, { printer, nudge, scale }: TagsOptions)
   };
 }
 
-function sheetsJson(stock: string, sheets: Printed) {
+const NOTHING_PRINTED = {
+  files: [],
+  pageCount: 0,
+  placed: [],
+  shortened: [],
+  missingGlyphs: [],
+  supersededCount: 0,
+};
+
+function sheetsJson(stock: string, sheets: Omit<Printed, 'pdf'>) {
   return {
     stock,
+    files: sheets.files.map((file) => resolvePath(file)),
     pages: sheets.pageCount,
     tags: sheets.placed.map(({ id, issue, text, page, cell, boxMm, symbols }) => ({
       id,

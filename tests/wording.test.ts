@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { columnOption, fold, nearest, quote, tidy } from '../../src/plants/wording.js';
+import { columnOption, fold, nearest, quote, tidy } from '../src/wording.js';
 
 test.each([
   ['Seed_Parent', 'seed parent'],
