@@ -9,13 +9,15 @@ import {
 } from '../sheets/proof/examine.js';
 import { TOLERANCE_MM } from '../sheets/proof/fit.js';
 import { type FileProof, isAllSound } from '../sheets/proof/proof.js';
+import type { TagName } from '../sheets/proof/symbols.js';
 import { bold, columns, counted, green, yellow } from './console.js';
 import { calibrationOptions } from './proof-json.js';
 
 /** More rows than this scroll the verdict away; --json has them all. */
 const MOST_ROWS = 40;
 
-export function fileInWords(proof: FileProof): string {
+/** @param isCurrent whether the tag still counts: one that was replaced since is not printed again */
+export function fileInWords(proof: FileProof, isCurrent: (tag: TagName) => boolean): string {
   const lines = [verdict(proof)];
   for (const page of proof.pages) {
     const rows = rowsOf(page);
@@ -31,7 +33,8 @@ export function fileInWords(proof: FileProof): string {
     const grades = gradesInWords(proof.pages.flatMap((page) => page.grades));
     if (grades !== null) lines.push(grades);
   }
-  for (const call of reprints(proof)) lines.push(`Print ${call.what} again:\n  ${bold(call.command)}`);
+  for (const call of reprints(proof, isCurrent))
+    lines.push(`Print ${call.what} again:\n  ${bold(call.command)}`);
   return lines.join('\n');
 }
 
@@ -147,10 +150,13 @@ function gradesInWords(grades: readonly GradedSymbol[]): string | null {
   return `Print quality, as far as a picture tells: ${parts.join(', ')}.`;
 }
 
-function reprints({ pages }: FileProof): { readonly what: string; readonly command: string }[] {
+function reprints(
+  { pages }: FileProof,
+  isCurrent: (tag: TagName) => boolean,
+): { readonly what: string; readonly command: string }[] {
   return pages.flatMap(({ page, missing, unreadable, measured }) => {
     const tags = [...missing.filter(({ because }) => because === 'empty'), ...unreadable];
-    const ids = [...new Set(tags.map(({ tag }) => tag.id))];
+    const ids = [...new Set(tags.flatMap(({ tag }) => (isCurrent(tag) ? tag.id : [])))];
     if (ids.length === 0) return [];
     const { stock, symbol, dpi } = page.sheet;
     const text = page.tags.flatMap(({ symbols }) => symbols.find(({ kind }) => kind === 'qr')?.text ?? [])[0];

@@ -68,7 +68,9 @@ async function proof(
     const measure = measurePrinter(files);
     const remembered = await remember(ledger, context, files, measure, printer);
     console.document(proofJson(files, measure?.correction ?? null, remembered));
-    for (const file of files) console.print(fileInWords(file));
+    const replaced = await replacedTags(ledger, files);
+    for (const file of files)
+      console.print(fileInWords(file, (tag) => !replaced.has(`${tag.id}.${tag.issue}`)));
     if (remembered !== null) {
       console.print(
         `${green('Remembered')} for ${bold(remembered.printer)}: print with --printer ${JSON.stringify(remembered.printer)}.`,
@@ -88,6 +90,18 @@ function readInput(file: string): InputFile {
   } catch (cause) {
     throw new InputError('no-file', `"${file}" cannot be read.`, 'Check the path.', { file }, [], { cause });
   }
+}
+
+/** Of the tags that are missing or unreadable, those that a newer one has replaced since. */
+async function replacedTags(ledger: Ledger, files: readonly FileProof[]): Promise<Set<string>> {
+  const replaced = new Set<string>();
+  for (const { missing, unreadable } of files.flatMap(({ pages }) => pages)) {
+    for (const { tag } of [...missing, ...unreadable]) {
+      const known = (await ledger.tags(tag.id)).find(({ issue }) => issue === tag.issue);
+      if (known?.status !== 'current') replaced.add(`${tag.id}.${tag.issue}`);
+    }
+  }
+  return replaced;
 }
 
 async function remember(
