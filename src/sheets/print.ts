@@ -1,22 +1,22 @@
 /**
- * Tags for plants: their issues, the PDF that carries them, and the record of both.
+ * Tags for plants: their issues, the files that carry them, and the record of both.
  *
- * The issues are recorded in the same transaction in which the PDF is put in place. If the process is
- * killed between the two, the PDF is there and the issues are not: the next call makes the same ones.
+ * The issues are recorded in the same transaction in which the files are put in place. If the process is
+ * killed between the two, the files are there and the issues are not: the next call makes the same ones.
  */
 import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
-import { type FileBeside, writeBeside } from '../files.js';
 import { keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
 import type { Tag as LedgerTag, Plant } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
+import { type Output, type Written, writeSheets } from './output.js';
 import { renderSheets, type SheetOptions, type Sheets, type Tag } from './sheets.js';
 import type { Stock } from './stock.js';
 
 export interface PrintOptions extends Omit<SheetOptions, 'madeAt'> {
   readonly stock: Stock;
-  readonly out: string;
+  readonly output: Output;
   /** A link that the QR code holds before the tag text, without the slash between them; null for none. */
   readonly link: string | null;
   /** Print the current issue once more instead of a new one. */
@@ -26,6 +26,8 @@ export interface PrintOptions extends Omit<SheetOptions, 'madeAt'> {
 }
 
 export interface Printed extends Sheets {
+  /** What was written, in the order of the pages. */
+  readonly files: readonly string[];
   /** How many plants had a current tag, which is superseded now. */
   readonly supersededCount: number;
 }
@@ -36,23 +38,23 @@ export async function printTags(
   plants: readonly Plant[],
   options: PrintOptions,
 ): Promise<Printed> {
-  let file: FileBeside | undefined;
+  let written: Written | undefined;
   try {
     return await ledger.write(options.by, async (writer) => {
       const last = await writer.lastTags(plants.map(({ id }) => id));
       const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
       const sheets = await renderLargestLevel(tags, options);
-      file = writeBeside(options.out, sheets.pdf);
+      written = await writeSheets(options.output, sheets, options.stock, dpiOf(options));
       await recordSheets(writer, ledger.folder, sheets, options);
-      file.putInPlace();
+      written.putInPlace();
       const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
-      return { ...sheets, supersededCount: options.isReprint ? 0 : replaced };
+      return { ...sheets, files: written.files, supersededCount: options.isReprint ? 0 : replaced };
     });
   } catch (error) {
-    file?.takeBack();
+    written?.takeBack();
     throw error;
   } finally {
-    file?.discard();
+    written?.discard();
   }
 }
 
@@ -110,7 +112,7 @@ async function recordSheets(
       ...kept,
       stock,
       symbol: options.symbol,
-      dpi: options.dpi ?? options.stock.dpi,
+      dpi: dpiOf(options),
       link: options.link,
       firstCell: options.firstCell,
       lastCell: lastCell(options.stock, sheets),
@@ -137,6 +139,10 @@ async function recordSheets(
       },
     });
   }
+}
+
+function dpiOf({ dpi, stock }: PrintOptions): number {
+  return dpi ?? stock.dpi;
 }
 
 /** The cell of the last tag, counted along the rows from 1. */
