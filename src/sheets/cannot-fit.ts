@@ -13,7 +13,7 @@ const USUAL_DPI = [203, 300, 600, 1200];
 const NAMES: Readonly<Record<SymbolChoice, string>> = {
   qr: 'A QR code',
   code128: 'A Code 128',
-  both: 'A QR code with a Code 128',
+  both: 'A QR code and a Code 128 together',
 };
 
 /** What the QR code would be at a lower level. */
@@ -40,8 +40,8 @@ export function cannotFit(
   ].join(' and ');
   return new InputError(
     'symbol-does-not-fit',
-    `${NAMES[choice]} with frame and ID does not fit a face of stock "${stock.name}" ` +
-      `(${mm(room.width)} × ${mm(room.height)} mm) at ${needs.dpi} dpi with modules of at least ${least}.`,
+    `${NAMES[choice]}, with frame and ID, cannot be had on stock "${stock.name}": it leaves ` +
+      `${mm(room.width)} × ${mm(room.height)} mm to print on, and at ${needs.dpi} dpi modules must be at least ${least}.`,
     `What fits: ${whatFits(room, choice, needs, smaller).join('; ')}.`,
   );
 }

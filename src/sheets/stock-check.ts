@@ -1,25 +1,20 @@
 /** Everything that is wrong with a stock file, at once and in the file's own words. */
 import { dotsAtLeast, MM_PER_INCH } from '../codes/module-fit.js';
-import { TAG_QR_SIZE } from '../codes/tag-qr.js';
 import type { Problem } from '../errors.js';
 import { arrange } from './arrange.js';
-import { idAspect } from './compose.js';
 import { boxOf, facesDots, facesMm } from './faces.js';
 import { type Box, contains, overlap, turnedSize } from './geometry.js';
 import { type Stock, stockSchema } from './stock.js';
+import { problemsOf } from './stock-issues.js';
+import { usualNeeds } from './what-fits.js';
 
 /** Stock files give hundredths of a millimetre; sums of them are trusted to this. */
 const SLACK_MM = 0.02;
 
-/** An ID of the usual length with a first issue. */
-const USUAL_ID_ASPECT = idAspect(5, 1);
-
 /** Problems of a parsed stock file; none: it can be used. `column` is the path of the key. */
 export function checkStock(json: unknown): Problem[] {
   const parsed = stockSchema.safeParse(json);
-  if (!parsed.success) {
-    return parsed.error.issues.map((issue) => problem(issue.path.join('.'), issue.message));
-  }
+  if (!parsed.success) return problemsOf(parsed.error);
   const stock = parsed.data;
   const geometry = [...cellProblems(stock), ...shapeProblems(stock), ...faceProblems(stock)];
   // Where the faces are wrong, what fits them says nothing.
@@ -125,11 +120,8 @@ function symbolProblems(stock: Stock): Problem[] {
     const room = turnedSize(face);
     const fits = (moduleDots: number) =>
       arrange(room, {
-        qrModules: TAG_QR_SIZE,
-        code128Modules: null,
-        idAspect: USUAL_ID_ASPECT,
+        ...usualNeeds(stock, 'qr'),
         leastMm: { ...stock.least_module_mm, qr: (moduleDots * MM_PER_INCH) / stock.dpi },
-        dpi: stock.dpi,
       }) !== null;
     const least = dotsAtLeast(stock.least_module_mm.qr, stock.dpi);
     if (fits(least)) return [];

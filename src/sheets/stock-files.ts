@@ -1,8 +1,8 @@
 /** Finds stocks in folders of JSON files: those that ship, and a ledger's own. */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { InputError } from '../errors.js';
+import { InputError, type Problem } from '../errors.js';
 import { type Stock, stockSchema } from './stock.js';
 import { checkStock } from './stock-check.js';
 
@@ -36,27 +36,35 @@ export function shippedStocksFolder(): string {
 export function loadStock(name: string, folders: readonly string[]): Stock {
   const file = stockFiles(folders).get(name);
   if (file === undefined) throw unknownStock(name, [...stockFiles(folders).keys()]);
-  const json = readStockFile(file);
-  const problems = checkStock(json);
-  const stock = stockSchema.safeParse(json).data;
-  if (stock !== undefined && stock.name !== name) {
-    problems.push({
-      line: null,
-      column: 'name',
-      problem: `is "${stock.name}", but the file is "${name}.json"`,
-    });
-  }
+  const { stock, problems } = checkStockFile(file);
   if (problems.length > 0 || stock === undefined) {
+    const [first] = problems;
+    const what =
+      problems.length === 1 ? `${first?.column ?? 'it'} ${first?.problem}` : `${problems.length} problems`;
     throw new InputError(
       'bad-stock',
-      `Stock "${name}" cannot be used: ${problems.length} problem${problems.length === 1 ? '' : 's'}, first ` +
-        `${problems[0]?.column ?? 'file'}: ${problems[0]?.problem}.`,
-      'Correct the file.',
+      `Stock "${name}" cannot be used: ${what}.`,
+      `Correct the file; pottag stocks --check ${file} looks at it again.`,
       { file },
       problems,
     );
   }
   return stock;
+}
+
+/** The stock that a file describes, and all that is wrong with it. Throws `InputError` as `readStockFile`. */
+export function checkStockFile(file: string): {
+  readonly stock: Stock | undefined;
+  readonly problems: Problem[];
+} {
+  const json = readStockFile(file);
+  const problems = checkStock(json);
+  const stock = stockSchema.safeParse(json).data;
+  if (stock !== undefined && `${stock.name}.json` !== basename(file)) {
+    const problem = `is "${stock.name}", but the file is "${basename(file)}"`;
+    problems.push({ line: null, column: 'name', problem });
+  }
+  return { stock, problems };
 }
 
 /** All stocks of the folders by name; of two with one name the one that `loadStock` takes. */
@@ -72,7 +80,7 @@ export function listStocks(folders: readonly string[]): ListedStock[] {
   });
 }
 
-/** Reads a stock file as JSON for `checkStock`. Throws `InputError`: `no-file` or `not-json`. */
+/** Throws `InputError`: `no-file` or `not-json`. */
 export function readStockFile(file: string): unknown {
   let text: string;
   try {

@@ -17,9 +17,7 @@ const rectangle = {
   height_mm: lengthMm,
 };
 
-const turn = z
-  .union([z.literal(0), z.literal(90), z.literal(180), z.literal(270)])
-  .describe('degrees clockwise by which the face is printed turned');
+const turn = z.literal([0, 90, 180, 270]).describe('degrees clockwise by which the face is printed turned');
 
 const shape = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('rectangle') }),

@@ -3,7 +3,8 @@ import type { Command } from 'commander';
 import { InputError } from '../../errors.js';
 import { writeWhole } from '../../files.js';
 import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
-import { bold, columns, dim, green, red } from '../console.js';
+import type { TagFit } from '../../sheets/what-fits.js';
+import { bold, columns, counted, dim, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { problemList } from '../report-error.js';
 
@@ -35,7 +36,14 @@ export function addStocks(program: Command, run: Run): void {
 }
 
 async function stocks(context: Context, name: string | undefined, options: StocksOptions): Promise<ExitCode> {
-  if (options.check !== undefined) return check(context, options.check);
+  if (options.check !== undefined) {
+    if (name === undefined && options.out === undefined) return check(context, options.check);
+    throw new InputError(
+      'two-things-asked',
+      '--check looks at a file, and nothing else goes with it.',
+      'Leave out the name and --out: pottag stocks --check FILE.json',
+    );
+  }
   if (name !== undefined) return one(context, name, options.out);
   if (options.out !== undefined) {
     throw new InputError(
@@ -52,8 +60,14 @@ async function list({ console, ledgerFolder }: Context): Promise<ExitCode> {
   const stocks = listStocks([shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
   console.document({ stocks });
   console.print(
-    columns(stocks.map(({ name, description }) => [bold(name), description ?? red('has problems: --check')])),
+    columns(
+      stocks.map(({ name, description }) => [
+        bold(name),
+        description ?? red('has problems: --check its file'),
+      ]),
+    ),
   );
+  console.talk(dim('pottag stocks NAME says which codes one takes, and how large.'));
   return 0;
 }
 
@@ -64,35 +78,62 @@ async function one(
 ): Promise<ExitCode> {
   const { loadStock, shippedStocksFolder } = await import('../../sheets/stock-files.js');
   const stock = loadStock(name, [shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
-  const { page, cells } = stock;
+  const { tagFit } = await import('../../sheets/what-fits.js');
   if (out !== undefined) {
+    if (!/\.pdf$/i.test(out)) {
+      throw new InputError('not-a-pdf', `--out ${out} does not end in .pdf.`, 'Name a PDF file to write.');
+    }
     const { renderStock } = await import('../../sheets/overlay.js');
     writeWhole(out, await renderStock(stock));
   }
-  console.document({ stock, out: out === undefined ? null : resolvePath(out) });
+  const fits = SYMBOLS.map(([symbol, name]) => ({ symbol, name, fit: tagFit(stock, symbol) }));
+  console.document({
+    stock,
+    fits: fits.map(({ symbol, fit }) => ({ symbol, tag: fit === null ? null : fitJson(fit) })),
+    out: out === undefined ? null : resolvePath(out),
+  });
+  const { page, cells } = stock;
+  const rows = [
+    ['page', `${page.width_mm} × ${page.height_mm} mm, ${page.kind}`],
+    [
+      'tags',
+      `${counted(cells.columns, 'column')} × ${counted(cells.rows, 'row')} of ${cells.width_mm} × ${cells.height_mm} mm`,
+    ],
+    ['printer', `${stock.dpi} dpi (for another: tags --dpi)`],
+    ...stock.no_print.map(({ why }) => ['not printed', why]),
+    ...fits.map(({ name, fit }) => [name, fit === null ? 'does not fit' : fitInWords(fit)]),
+  ];
+  console.print(`${bold(stock.name)}  ${stock.description}\n${columns(rows, '  ')}`);
   console.print(
-    `${bold(stock.name)}  ${stock.description}\n${columns(
-      [
-        ['page', `${page.width_mm} × ${page.height_mm} mm, ${page.kind}`],
-        ['tags', `${cells.columns} × ${cells.rows} of ${cells.width_mm} × ${cells.height_mm} mm`],
-        ['printer', `${stock.dpi} dpi`],
-        ...stock.no_print.map(({ why }) => ['not printed', why]),
-      ],
-      '  ',
-    )}`,
+    out === undefined
+      ? dim(`  pottag stocks ${stock.name} --out overlay.pdf draws it to lay over the real sheet.`)
+      : `Drawn: ${resolvePath(out)}. Print it at 100 % and hold it against the real sheet.`,
   );
-  if (out === undefined)
-    console.print(
-      dim(`  pottag stocks ${stock.name} --out overlay.pdf draws it to lay over the real sheet.`),
-    );
-  else console.print(`Drawn: ${resolvePath(out)}. Print it at 100 % and hold it against the real sheet.`);
   return 0;
 }
 
+const SYMBOLS = [
+  ['qr', 'QR code'],
+  ['code128', 'Code 128'],
+  ['both', 'both codes'],
+] as const;
+
+function fitJson({ symbols, idCapMm, idReadFromM }: TagFit) {
+  return {
+    symbols: symbols.map(({ kind, moduleMm }) => ({ kind, module_mm: moduleMm })),
+    id_cap_mm: idCapMm,
+    id_read_from_m: idReadFromM,
+  };
+}
+
+function fitInWords({ symbols, idCapMm, idReadFromM }: TagFit): string {
+  const modules = symbols.map(({ moduleMm }) => moduleMm.toFixed(2)).join(' and ');
+  return `modules of ${modules} mm; ID ${idCapMm} mm high, easy to read up to ${idReadFromM} m away`;
+}
+
 async function check({ console }: Context, file: string): Promise<ExitCode> {
-  const { readStockFile } = await import('../../sheets/stock-files.js');
-  const { checkStock } = await import('../../sheets/stock-check.js');
-  const problems = checkStock(readStockFile(file));
+  const { checkStockFile } = await import('../../sheets/stock-files.js');
+  const { problems } = checkStockFile(file);
   console.document({ file, problems });
   if (problems.length === 0) {
     console.print(`${green(bold('Sound.'))} ${file} can be printed on.`);

@@ -53,7 +53,9 @@ export function addTags(program: Command, run: Run): void {
     .option('--cross <cross>', 'plants of one cross, seed parent first: "A × B"')
     .option('--kind <kind>', 'seedling, cutting, graft or parent')
     .option('--station <prefix>', 'plants whose station begins like this')
-    .addOption(new Option('--symbol <kind>', 'what to scan').choices(['qr', 'code128', 'both']).default('qr'))
+    .addOption(
+      new Option('--symbol <kind>', 'the code to scan').choices(['qr', 'code128', 'both']).default('qr'),
+    )
     .option(
       '--first-cell <n>',
       'start at this label of a used sheet, counted along the rows; "next" is the first free one of the last sheet (default: 1)',
