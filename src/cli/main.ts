@@ -5,6 +5,7 @@ import { Command, CommanderError, Option } from 'commander';
 import { InputError, LedgerError } from '../errors.js';
 import { addCheck } from './commands/check.js';
 import { addEnrol } from './commands/enrol.js';
+import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
 import { addShow } from './commands/show.js';
@@ -46,6 +47,7 @@ function buildProgram(
   addEnrol(program, run);
   addStocks(program, run);
   addTags(program, run);
+  addProof(program, run);
   addRetag(program, run);
   addScan(program, run);
   addShow(program, run);

@@ -27,6 +27,7 @@ export function proofJson(
         issue,
         cell: { row, column },
         because: 'page not in the file',
+        instead: null,
       })),
     ),
   );
@@ -37,7 +38,7 @@ export function proofJson(
     missing: [
       ...list(
         ({ missing }) => missing,
-        (one) => ({ ...tagJson(one), because: one.because }),
+        (one) => ({ ...tagJson(one), because: one.because, instead: one.instead }),
       ),
       ...absentPages,
     ],

@@ -62,7 +62,9 @@ function rowsOf({ missing, unreadable, misplaced, doubles, strangers, grades }: 
     return `print grade ${one.grade?.letter}: ${part?.name}${value}`;
   };
   return [
-    ...missing.map((one) => row(one, MISSING[one.because])),
+    ...missing.map((one) =>
+      row(one, one.instead === null ? MISSING[one.because] : `not found; ${one.instead} is there instead`),
+    ),
     ...unreadable.map((one) =>
       row(one, `something is there, but ${symbolsInWords(one.symbols)} cannot be read`),
     ),
@@ -92,7 +94,7 @@ const LEAST_GOOD = 1.5;
 const MISSING = {
   empty: 'nothing is printed there',
   'outside the picture': 'outside the picture',
-  'page not in the file': 'its page is not in the file',
+  'another tag': 'another tag is there',
 } as const;
 
 function placeInWords({ measured, page }: PageProof): string[] {
@@ -155,7 +157,7 @@ function reprints(
   isCurrent: (tag: TagName) => boolean,
 ): { readonly what: string; readonly command: string }[] {
   return pages.flatMap(({ page, missing, unreadable, measured }) => {
-    const tags = [...missing.filter(({ because }) => because === 'empty'), ...unreadable];
+    const tags = [...missing.filter(({ because }) => because !== 'outside the picture'), ...unreadable];
     const ids = [...new Set(tags.flatMap(({ tag }) => (isCurrent(tag) ? tag.id : [])))];
     if (ids.length === 0) return [];
     const { stock, symbol, dpi } = page.sheet;

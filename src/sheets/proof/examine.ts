@@ -9,7 +9,14 @@ import { gradeCode128 } from './grade-code128.js';
 import { gradeQr } from './grade-qr.js';
 import { type Levels, levelsOf, type Seen, seenAtBox } from './ink.js';
 import type { MeasuredBy, Paper } from './paper.js';
-import { type LocatedSymbol, locate, type Placement, placeSymbols, type TagInPlace } from './placement.js';
+import {
+  isSameCell,
+  type LocatedSymbol,
+  locate,
+  type Placement,
+  placeSymbols,
+  type TagInPlace,
+} from './placement.js';
 import { candidatesOf, findPose, ownCorners, refinedPose } from './pose.js';
 import {
   centroid,
@@ -30,7 +37,9 @@ export interface TagOnPage {
 }
 
 export interface MissingTag extends TagOnPage {
-  readonly because: Exclude<Seen, 'dark'> | 'page not in the file';
+  readonly because: Exclude<Seen, 'dark'> | 'another tag';
+  /** The text of what is in its cell instead; null for nothing. */
+  readonly instead: string | null;
 }
 
 export interface UnreadableTag extends TagOnPage {
@@ -76,7 +85,8 @@ export interface GradedSymbol extends TagOnPage {
 }
 
 export interface PageProof {
-  readonly page: PrintedPage;
+  /** Without its pictures: a document may have hundreds of pages. */
+  readonly page: Omit<PrintedPage, 'picture' | 'read'>;
   readonly expectedCount: number;
   /** Tags of which every symbol was read, wherever they lie. */
   readonly readCount: number;
@@ -141,8 +151,9 @@ export async function examinePage(
   const absent = absentTags(picture, pose, placement, light);
   const misplaced = [...placement.misplaced.map(misplacedTag), ...slipped];
   const notRead = absent.missing.length + absent.unreadable.length;
+  const { sheet, number, isRoll, grid, tags } = page;
   return {
-    page,
+    page: { sheet, number, isRoll, grid, tags },
     expectedCount: page.tags.length,
     readCount: page.tags.length - notRead,
     ...absent,
@@ -247,10 +258,11 @@ function misplacedTag({ tag, found }: Placement['misplaced'][number]): Misplaced
 function absentTags(
   picture: GrayPicture,
   pose: PlaneMap,
-  { tags, misplaced }: Placement,
+  { tags, misplaced, doubles, strangers }: Placement,
   light: readonly Levels[],
 ): { readonly missing: MissingTag[]; readonly unreadable: UnreadableTag[] } {
   const elsewhere = new Set(misplaced.map(({ tag }) => tag));
+  const others = [...misplaced.map(({ found }) => found), ...doubles.map(({ found }) => found), ...strangers];
   const missing: MissingTag[] = [];
   const unreadable: UnreadableTag[] = [];
   for (const { tag, symbols } of tags) {
@@ -258,9 +270,14 @@ function absentTags(
     if (elsewhere.has(tag) || (unread.length === 0 && symbols.length > 0)) continue;
     const seen = unread.map(({ symbol }) => seenAtBox(picture, pose, symbol.boxMm, light));
     const because = seen.find((one) => one !== 'dark');
+    const other = others.find(({ cell }) => isSameCell(cell, tag.cell));
+    if (other !== undefined && unread.length === symbols.length) {
+      missing.push({ tag, because: 'another tag', instead: other.name ?? other.text });
+      continue;
+    }
     if (because === undefined || unread.length < symbols.length || seen.includes('dark')) {
       unreadable.push({ tag, symbols: [...new Set(unread.map(({ symbol }) => symbol.kind))] });
-    } else missing.push({ tag, because });
+    } else missing.push({ tag, because, instead: null });
   }
   return { missing, unreadable };
 }

@@ -8,7 +8,7 @@ import type { Stock } from '../stock.js';
 import { examinePage, isSound, type Measured, type PageProof, type View } from './examine.js';
 import { correctionFor, type PrinterMap } from './fit.js';
 import { findPaperMap, pageQuad, roughPlane } from './paper.js';
-import { isPdf, openPdf, type PagePicture } from './pdf-pages.js';
+import { isPdf, openPdf, type PagePicture, type PdfPages } from './pdf-pages.js';
 import { type PlaneMap, type Point, similarity } from './projective.js';
 import { type PrintedPage, PrintedSheets, REFERENCE_DPI } from './reference.js';
 import { type FoundSymbol, keyOf, readSheet, type TagName, tagNamed } from './symbols.js';
@@ -125,30 +125,51 @@ async function proofPdf(
   onProgress: (share: number) => void,
 ): Promise<FileProof> {
   const kept = `${createHash('sha256').update(bytes).digest('hex').slice(0, 16)}.pdf`;
-  const isKept = printed.sheets.has(kept);
   const pdf = await openPdf(bytes, REFERENCE_DPI);
   try {
     const pages: PageProof[] = [];
-    const all: TagName[] = [];
-    let sheet: string | undefined = isKept ? kept : undefined;
+    const names: TagName[] = [];
+    let sheet = printed.sheets.has(kept) ? kept : undefined;
     for (let number = 1; number <= pdf.count; number++) {
-      const picture = await pdf.page(number);
-      const found = await readSheet(picture);
-      const names = namesOf(printed, found);
-      all.push(...names);
-      const best = isKept ? { file: kept, page: number } : printed.findPage(names, sheet);
+      const look =
+        sheet === kept ? await lookAtKept(printed, kept, number) : await lookAt(printed, pdf, number, sheet);
       onProgress(number / (pdf.count + 1));
-      if (best === null) continue;
-      sheet = best.file;
-      const page = await printed.page(best.file, best.page);
-      const proof = await examinePage(pdfView(picture), found, page, printed.ledger.idLength);
+      names.push(...namesOf(printed, look.read));
+      if (look.page === null) continue;
+      sheet = look.page.sheet.file;
+      const proof = await examinePage(pdfView(look.picture), look.read, look.page, printed.ledger.idLength);
       if (proof !== null) pages.push(proof);
     }
-    if (sheet === undefined || pages.length === 0) throw nothingFound(all, 'PDF');
+    if (sheet === undefined || pages.length === 0) throw nothingFound(names, 'PDF');
     return { file, kind: 'pdf', pages, missingPages: pagesWithout(printed, sheet, pages) };
   } finally {
     pdf.close();
   }
+}
+
+/** A page of a PDF, what is read on it, and the printed page it is; null for none. */
+interface PdfLook {
+  readonly picture: PagePicture;
+  readonly read: readonly FoundSymbol[];
+  readonly page: PrintedPage | null;
+}
+
+async function lookAt(
+  printed: PrintedSheets,
+  pdf: PdfPages,
+  number: number,
+  sheet: string | undefined,
+): Promise<PdfLook> {
+  const picture = await pdf.page(number);
+  const read = await readSheet(picture);
+  const best = printed.findPage(namesOf(printed, read), sheet);
+  return { picture, read, page: best && (await printed.page(best.file, best.page)) };
+}
+
+/** The very PDF that the ledger kept: its pages are drawn and read once. */
+async function lookAtKept(printed: PrintedSheets, kept: string, number: number): Promise<PdfLook> {
+  const page = await printed.page(kept, number);
+  return { picture: page.picture, read: page.read, page };
 }
 
 function pdfView(picture: PagePicture): View {

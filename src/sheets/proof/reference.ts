@@ -49,6 +49,8 @@ export interface PrintedPage {
   readonly picture: PagePicture;
   readonly grid: CellGrid;
   readonly tags: readonly PrintedTag[];
+  /** Every symbol read in the picture of the page. */
+  readonly read: readonly FoundSymbol[];
 }
 
 export class PrintedSheets {
@@ -121,8 +123,8 @@ export class PrintedSheets {
     const { sheet } = entry;
     const stock = this.loadStock(sheet.stock);
     const grid = makeGrid(stock, sheet);
-    const tags = await this.#tagsDrawn(picture, this.tagsOn(file, number), grid, sheet.stock);
-    return { sheet, number, isRoll: stock.page.kind === 'roll', picture, grid, tags };
+    const { tags, read } = await this.#tagsDrawn(picture, this.tagsOn(file, number), grid, sheet.stock);
+    return { sheet, number, isRoll: stock.page.kind === 'roll', picture, grid, tags, read };
   }
 
   close(): void {
@@ -134,7 +136,7 @@ export class PrintedSheets {
     recorded: readonly SheetTag[],
     grid: CellGrid,
     stock: string,
-  ): Promise<PrintedTag[]> {
+  ): Promise<Pick<PrintedPage, 'tags' | 'read'>> {
     const byPlace = new Map<string, PrintedTag & { symbols: PrintedSymbol[] }>();
     const place = (tag: TagName, cell: Cell): { symbols: PrintedSymbol[] } => {
       const name = `${keyOf(tag)} ${cell.row} ${cell.column}`;
@@ -146,7 +148,9 @@ export class PrintedSheets {
       return known;
     };
     for (const tag of recorded) place(tag, { row: tag.row, column: tag.column });
+    const read: FoundSymbol[] = [];
     const take = (found: readonly FoundSymbol[]): void => {
+      read.push(...found);
       for (const symbol of found) {
         const tag = tagNamed(symbol.text, this.ledger.idLength);
         const drawn = tag && drawnSymbol(picture, symbol);
@@ -162,7 +166,10 @@ export class PrintedSheets {
     const unread = [...byPlace.values()].filter(({ symbols }) => symbols.length === 0);
     if (unread.length > recorded.length / 2) throw stockChanged(stock);
     for (const { boxMm } of unread) take(await readPart(picture, pixels(boxMm, pxPerMm)));
-    return [...byPlace.values()].sort((a, b) => a.cell.row - b.cell.row || a.cell.column - b.cell.column);
+    const tags = [...byPlace.values()].sort(
+      (a, b) => a.cell.row - b.cell.row || a.cell.column - b.cell.column,
+    );
+    return { tags, read };
   }
 }
 

@@ -32,8 +32,9 @@ export function seenAt(toPicture: PlaneMap, { centre, shift, stretch }: Registra
   });
 }
 
-/** Samples are so far apart, in modules; bars go on alike along their length, and want fewer there. */
+/** Samples are so far apart; bars go on alike along their length, and want fewer there. */
 const STEP_MODULES = 0.4;
+const MOST_STEP_MM = 0.2;
 const ALONG_BARS_MM = 0.2;
 /** For a first look. */
 const ALONG_BARS_COARSE_MM = 0.3;
@@ -42,8 +43,10 @@ const TRY_MODULES = 0.5;
 const TRY_BARS_MM = 0.18;
 /** Around the symbol, so that its outer edges and the frame take part. */
 const AROUND_MODULES = 5.5;
-const SHIFT_ROUNDS = 6;
-const STRETCH_ROUNDS = 6;
+/** First the shift alone is sought, then the stretch with it; each until it hardly moves. */
+const UNKNOWNS = [2, 6] as const;
+const MOST_ROUNDS = 30;
+const STILL_MM = 0.0001;
 
 /**
  * Registers a symbol; null where less than half of it is in the picture or nothing fits.
@@ -64,14 +67,12 @@ export function register(
   const patch = makePatch(page, box, symbol.moduleMm, stepOf(symbol, ALONG_BARS_MM));
   const look = lookThrough(picture, toPicture, patch);
   const { x, y } = coarse(picture, page, toPicture, symbol, box, start, searchMm);
-  let parameters = [x, y, 0, 0, 0, 0];
-  for (let round = 0; round < SHIFT_ROUNDS + STRETCH_ROUNDS; round++) {
-    const next = improved(look, patch, parameters, round < SHIFT_ROUNDS ? 2 : 6, symbol.moduleMm);
-    if (next === null) return null;
-    parameters = next;
+  let parameters: number[] | null = [x, y, 0, 0, 0, 0];
+  for (const unknowns of UNKNOWNS) {
+    parameters = parameters && settled(look, patch, parameters, unknowns, symbol.moduleMm);
   }
-  const seen = look(parameters);
-  return seen && registration(patch, parameters, correlation(patch, seen));
+  const seen = parameters && look(parameters);
+  return parameters && seen && registration(patch, parameters, correlation(patch, seen));
 }
 
 /** How far a part of a registered symbol lies from where the whole has it, mm; null where nothing fits. */
@@ -83,19 +84,14 @@ export function blockOffset(
   block: Box,
   moduleMm: number,
 ): number | null {
-  const step = STEP_MODULES * moduleMm;
+  const step = stepMm(moduleMm);
   const patch = makePatch(page, block, moduleMm, { x: step, y: step });
   const [dx, dy] = [patch.centre.x - whole.centre.x, patch.centre.y - whole.centre.y];
   const [a, b, c, d] = whole.stretch;
   const expected = [whole.shift.x + a * dx + b * dy, whole.shift.y + c * dx + d * dy, a, b, c, d];
   const look = lookThrough(picture, inverted(pose), patch);
-  let parameters: number[] = expected;
-  for (let round = 0; round < SHIFT_ROUNDS; round++) {
-    const next = improved(look, patch, parameters, 2, moduleMm);
-    if (next === null) return null;
-    parameters = next;
-  }
-  return Math.hypot((parameters[0] ?? 0) - (expected[0] ?? 0), (parameters[1] ?? 0) - (expected[1] ?? 0));
+  const found = settled(look, patch, expected, 2, moduleMm);
+  return found && Math.hypot((found[0] ?? 0) - (expected[0] ?? 0), (found[1] ?? 0) - (expected[1] ?? 0));
 }
 
 /** The picture's levels at a patch's points, for parameters of shift and stretch; null out of the picture. */
@@ -123,19 +119,25 @@ function registration({ centre }: Patch, parameters: readonly number[], fit: num
   return { centre, shift: { x, y }, stretch: [a, b, c, d], fit };
 }
 
-/** One step, none longer than a module; null where there is nothing to go by. */
-function improved(
+/** Steps, none longer than a module, until they are small; null where there is nothing to go by. */
+function settled(
   look: Look,
   patch: Patch,
-  parameters: readonly number[],
+  start: readonly number[],
   unknowns: 2 | 6,
   moduleMm: number,
 ): number[] | null {
-  const seen = look(parameters);
-  const step = seen && improvement(patch, seen, unknowns);
-  return (
-    step && parameters.map((value, at) => value - Math.max(-moduleMm, Math.min(moduleMm, step[at] ?? 0)))
-  );
+  let parameters = [...start];
+  for (let round = 0; round < MOST_ROUNDS; round++) {
+    const seen = look(parameters);
+    const step = seen && improvement(patch, seen, unknowns);
+    if (step === null) return null;
+    parameters = parameters.map(
+      (value, at) => value - Math.max(-moduleMm, Math.min(moduleMm, step[at] ?? 0)),
+    );
+    if (Math.hypot(step[0] ?? 0, step[1] ?? 0) < STILL_MM) break;
+  }
+  return parameters;
 }
 
 /** What the kept page shows around a symbol: levels and their slopes per mm, at points from the centre. */
@@ -149,11 +151,11 @@ interface Patch {
   readonly slopeY: Float64Array;
 }
 
-function makePatch(page: PagePicture, box: Box, moduleMm: number, stepMm: Point): Patch {
+function makePatch(page: PagePicture, box: Box, moduleMm: number, apartMm: Point): Patch {
   const pxPerMmX = page.width / page.widthMm;
   const pxPerMmY = page.height / page.heightMm;
-  const columns = Math.max(8, Math.round(box.width / stepMm.x));
-  const rows = Math.max(8, Math.round(box.height / stepMm.y));
+  const columns = Math.max(8, Math.round(box.width / apartMm.x));
+  const rows = Math.max(8, Math.round(box.height / apartMm.y));
   const count = columns * rows;
   const patch = {
     centre: { x: box.x + box.width / 2, y: box.y + box.height / 2 },
@@ -228,8 +230,10 @@ function around(reach: number, step: number): number[] {
   return Array.from({ length: 2 * count + 1 }, (_, index) => (count === 0 ? 0 : (index / count - 1) * reach));
 }
 
+const stepMm = (moduleMm: number): number => Math.min(STEP_MODULES * moduleMm, MOST_STEP_MM);
+
 function stepOf(symbol: PrintedSymbol, alongBarsMm: number): Point {
-  const step = STEP_MODULES * symbol.moduleMm;
+  const step = stepMm(symbol.moduleMm);
   if (symbol.kind === 'qr') return { x: step, y: step };
   return isUpright(symbol) ? { x: alongBarsMm, y: step } : { x: step, y: alongBarsMm };
 }
