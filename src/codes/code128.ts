@@ -1,6 +1,7 @@
 /** Code 128 (ISO/IEC 15417) as widths of bars and spaces. */
 import { InputError } from '../errors.js';
 import { bwipCode128 } from './bwip.js';
+import { composeTagCode128, isSetBText } from './tag-code128.js';
 
 /** Light modules on each side, as GS1 General Specifications 5.4.4.2 ask for. */
 export const CODE128_QUIET_MODULES = 10;
@@ -24,7 +25,7 @@ export function code128Bars(text: string): Code128Bars {
       'Use a QR code for other characters.',
     );
   }
-  const widths = bwipCode128(text);
+  const widths = isSetBText(text) ? composeTagCode128(text) : bwipCode128(text);
   return { widths, modules: widths.reduce((sum, width) => sum + width, 0) };
 }
 
