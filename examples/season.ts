@@ -35,7 +35,7 @@ function heading(text: string): void {
 
 /** Runs a command as a person would, shows it with its output, and returns its stdout. */
 function pottag(args: readonly string[], allowed: readonly number[] = [0], input?: string): string {
-  console.log(`$ npx pottag ${args.map(quoted).join(' ')}${input === undefined ? '' : ' <<END'}`);
+  console.log(`$ pottag ${args.map(quoted).join(' ')}${input === undefined ? '' : ' <<END'}`);
   if (input !== undefined) console.log(`${input}END`);
   const { stdout } = call(args, allowed, input);
   console.log(stdout);
@@ -73,7 +73,7 @@ async function printAndCut(
 ): Promise<{ id: string; text: string; face: RasterPage }[]> {
   const out = `demo-out/${name}`;
   const document = ask<TagsDocument>(['tags', ...args, '--out', out]);
-  console.log(`$ npx pottag tags ${args.map(quoted).join(' ')} --out ${out}`);
+  console.log(`$ pottag tags ${args.map(quoted).join(' ')} --out ${out}`);
   console.log(`${document.tags.length} tags on ${document.stock}\n`);
   const pages = await rasterisePdf(readFileSync(join(ROOT, out)), RASTER_DPI);
   return document.tags.map(({ id, text, page, box_mm }) => {
@@ -104,7 +104,8 @@ async function main(): Promise<void> {
   mkdirSync(join(OUT, 'photos'), { recursive: true });
 
   console.log(
-    `A season at Ferrow Hollow, an invented garden. The ledger is ${LEDGER} (set by POTTAG_LEDGER here).`,
+    `A season at Ferrow Hollow, an invented garden. Here "pottag" stands for "node bin/pottag.js", and
+POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   );
 
   heading('Winter: what was sown becomes plants with IDs');
@@ -214,11 +215,12 @@ async function main(): Promise<void> {
 demo-out/photos/                                     what the phone saw
 demo-out/seedlings-2023-with-ids.csv                 the list with its IDs
 
-npx pottag show ${third.id} --ledger ${LEDGER}
-npx pottag scan ${fifth.text} --fruit ripe --brix 19 --liking 7 --ledger ${LEDGER}
-npx pottag tags ${first.id} --stock roll-203-57x32 --out demo-out/replacement.pdf --ledger ${LEDGER}
-npx pottag stocks loop-a4-200x25 --out demo-out/overlay.pdf
-npx pottag scan --help`);
+node bin/pottag.js show ${third.id} --ledger ${LEDGER}
+node bin/pottag.js scan ${fifth.text} --fruit ripe --brix 19 --liking 7 --ledger ${LEDGER}
+node bin/pottag.js tags ${first.id} --stock roll-203-57x32 --out demo-out/replacement.pdf --ledger ${LEDGER}
+node bin/pottag.js proof demo-out/parents.pdf --ledger ${LEDGER}
+node bin/pottag.js stocks loop-a4-200x25 --out demo-out/overlay.pdf
+node bin/pottag.js scan --help`);
 }
 
 await main();

@@ -2,6 +2,7 @@
  * The demo season's sheets, printed by the real command and read back from rasterised pages: every tag,
  * by two decoders that share no code with the encoder, in the place that `tags --json` says.
  */
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
@@ -64,6 +65,20 @@ it("every tag of the demo's sheets is read by both decoders, and stands where it
     }
   }
   bench.expect(0, ['check']);
+}, 240_000);
+
+it('the demo runs, and each command that it ends with works as printed', () => {
+  const root = join(import.meta.dirname, '..');
+  const node = (args: readonly string[]) =>
+    spawnSync(process.execPath, args, { cwd: root, encoding: 'utf8' });
+  const demo = node(['--import', 'tsx', 'examples/season.ts']);
+  expect(demo.status, demo.stdout + demo.stderr).toBe(0);
+  const commands = demo.stdout.split('\n').filter((line) => line.startsWith('node '));
+  expect(commands.length).toBeGreaterThanOrEqual(4);
+  for (const command of commands) {
+    const run = node(command.split(' ').slice(1));
+    expect(run.status, `${command}\n${run.stdout}${run.stderr}`).toBe(0);
+  }
 }, 240_000);
 
 function texts(found: readonly { readonly text: string }[]): string[] {
