@@ -18,8 +18,8 @@ import { type Box, turnedInto, turnedSize } from './geometry.js';
 
 /** Of a column beside a code the ID takes at most this, so that three lines stay legible. */
 const ID_OF_COLUMN = 0.34;
-/** Between the ID and the block of lines under it, as a share of the ID's height. */
-const LINE_GAP_OF_ID = 0.4;
+/** Between the ID and the block of lines under it: a share of the ID's height, at most one of the column's. */
+const LINE_GAP = { ofId: 0.5, ofColumn: 0.12 };
 /** Of a block of lines the capitals of one: three lines fill nine tenths. */
 const LINE_OF_BLOCK = 0.19;
 /** Width of a usual line (`sown 2026-03-14`) as a multiple of its capitals' height. */
@@ -28,6 +28,8 @@ const USUAL_LINE_CAPS = 14;
 const ID_OF_REST = 0.27;
 /** The second ID at the foot, as a share of the face's height. */
 const COPY_OF_HEIGHT = 0.04;
+/** Five lines of a usual height with what is between them. */
+const FIVE_LINES_MM = 16;
 /** A second ID that runs down a stake: of its width, of the length under the ID, and at least to the ID. */
 const LONG_COPY = { ofWidth: 0.6, ofRest: 0.6, toId: 1.25 };
 /** Narrower than a usual line shrunk to this share, a stake has its lines run down it too. */
@@ -37,7 +39,8 @@ const SHRUNK_LINE = 0.8;
 export function textColumn(column: Box, needs: Needs): Pick<Arrangement, 'id' | 'lines'> {
   const dots = dotsFor(needs.dpi);
   const idCap = Math.round(Math.min(column.width / needs.idAspect, ID_OF_COLUMN * column.height));
-  const lineGap = Math.round(clamp(LINE_GAP_OF_ID * idCap, dots(0.7), dots(4)));
+  const wanted = Math.min(LINE_GAP.ofId * idCap, LINE_GAP.ofColumn * column.height);
+  const lineGap = Math.round(clamp(wanted, dots(0.7), dots(4)));
   const lines = { ...column, y: column.y + idCap + lineGap, height: column.height - idCap - lineGap };
   return {
     id: { box: { ...column, height: idCap }, turn: 0, align: 'left' },
@@ -109,12 +112,12 @@ export function below(
     if (lines.height >= usualLine) return { id, copy, lines: linesIn(lines, 'middle', 'left', needs, 90) };
     return { id, ...turnedColumn(rest, needs) };
   }
-  const copyCap = Math.round(
-    used === 0
-      ? // Nothing else is at the upper end: the tag has an ID at either.
-        Math.max(COPY_TO_ID * idCap, dots(COPY_CAP_MM.least))
-      : clamp(COPY_OF_HEIGHT * room.height, dots(COPY_CAP_MM.least), dots(COPY_CAP_MM.largest)),
+  const usualCap = clamp(
+    Math.round(COPY_OF_HEIGHT * room.height),
+    dots(COPY_CAP_MM.least),
+    dots(COPY_CAP_MM.largest),
   );
+  const copyCap = Math.max(usualCap, roomyCap(rest.height - gap, idCap, needs));
   if (rest.height < copyCap + gap + dots(3 * LINE_CAP_MM.usual)) {
     return { id, copy: null, lines: linesIn(rest, 'top', 'centre', needs) };
   }
@@ -129,6 +132,26 @@ export function below(
   };
 }
 
+/** A text column with the second ID at its foot, and the lines under the first, if it is long enough for that. */
+function footedColumn(column: Box, gap: number, needs: Needs): Pick<Arrangement, 'id' | 'copy' | 'lines'> {
+  const { id, lines } = textColumn(column, needs);
+  const cap = lines === null ? 0 : roomyCap(lines.box.height - gap, id.box.height, needs);
+  if (lines === null || cap < dotsFor(needs.dpi)(COPY_CAP_MM.least)) return { id, copy: null, lines };
+  const foot = { ...column, y: column.y + column.height - cap, height: cap };
+  const above = { ...lines.box, height: lines.box.height - gap - cap };
+  return {
+    id,
+    copy: { box: foot, turn: 0, align: 'left' },
+    lines: linesIn(above, 'top', 'left', needs),
+  };
+}
+
+/** Height of a second ID in what five usual lines leave of `height`, smaller than the first; 0 if there is nothing left. */
+function roomyCap(height: number, idCap: number, needs: Needs): number {
+  const lines = dotsFor(needs.dpi)(FIVE_LINES_MM);
+  return Math.floor(clamp(height - lines, 0, COPY_TO_ID * idCap));
+}
+
 /** The text of a face whose only symbol is a Code 128 that has its place already. */
 export function textOnly(room: Room, needs: Needs): Arrangement | null {
   const dots = dotsFor(needs.dpi);
@@ -141,7 +164,7 @@ export function textOnly(room: Room, needs: Needs): Arrangement | null {
   const beside = idWidth / needs.idAspect >= dots(ID_CAP_MM.readable) && room.height < 0.3 * room.width;
   if (!beside) {
     if (room.height < dots(ID_CAP_MM.least)) return null;
-    return { symbols: [], copy: null, ...textColumn({ x: 0, y: 0, ...room }, needs) };
+    return { symbols: [], ...footedColumn({ x: 0, y: 0, ...room }, gap, needs) };
   }
   const x = Math.round(idWidth) + 2 * gap;
   return {

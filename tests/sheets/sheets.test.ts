@@ -53,6 +53,13 @@ describe.each(shippedStocks)('$name', (stock) => {
   });
 });
 
+test.each(shippedStocks)('a usual tag loses none of its text on $name', async (stock) => {
+  const usual = tag('K7FY5', 1, { cross: 'Aurora × Tessa', key: 'North bench 12' });
+  for (const symbol of SYMBOLS) {
+    expect((await sheetsIfFit(stock, [usual], { symbol }))?.shortened ?? []).toEqual([]);
+  }
+});
+
 describe('places', () => {
   test('go row by row from the first cell on, and on to further pages', async () => {
     const { placed, pageCount } = await render({ firstCell: 64 }, many.slice(0, 5));
