@@ -34,7 +34,7 @@ export function fileInWords(proof: FileProof, isCurrent: (tag: TagName) => boole
     if (grades !== null) lines.push(grades);
   }
   for (const call of reprints(proof, isCurrent))
-    lines.push(`Print ${call.what} again:\n  ${bold(call.command)}`);
+    lines.push(`Print ${call.what} again (--first-cell N starts on a used sheet):\n  ${bold(call.command)}`);
   return lines.join('\n');
 }
 
@@ -101,11 +101,11 @@ function placeInWords({ measured, page }: PageProof): string[] {
   if (measured === null)
     return [`Scale and offset were not measured: the paper's four edges are not in the picture. ${DARK}`];
   const { scale, offsetMm, worstShiftMm, correction } = measured;
-  const shrunk = scale === null ? '' : `${(100 * scale).toFixed(2)} % of true size, `;
+  const shrunk = scale === null ? '' : `at ${(100 * scale).toFixed(2)} % of its size, `;
   const on = page.isRoll ? `page ${page.number}: ` : '';
-  if (offsetMm === null) return [`${on}${shrunk}where on the paper was not measured. ${DARK}`];
+  if (offsetMm === null) return [`${on}Printed ${shrunk}where on the paper was not measured. ${DARK}`];
   const lines = [
-    `${on}Printed at ${shrunk}${shiftInWords(offsetMm)} off; at worst a tag is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
+    `${on}Printed ${shrunk}${shiftInWords(offsetMm)} of true; the tag farthest off is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
   ];
   if (measured.by === 'whole picture') {
     lines.push(

@@ -68,18 +68,22 @@ export function scanSheet(page: RasterPage, printing: Printing, scanning: Scanni
   const width = Math.round((paperWidth + 2 * marginMm) * pxPerMm);
   const height = Math.round((paperHeight + 2 * marginMm) * pxPerMm);
   const middle = { x: paperWidth / 2, y: paperHeight / 2 };
-  const toPaper = turning(-scanning.turnDeg, middle);
-  const straight = turning(-printing.skewDeg, middle);
+  // From glass to paper, and from paper to page: both are turned back about the paper's middle.
+  const [cos, sin] = turned(-scanning.turnDeg);
+  const [skewCos, skewSin] = turned(-printing.skewDeg);
   const reflected = (xMm: number, yMm: number): number => {
-    const paper = toPaper(xMm - marginMm, yMm - marginMm);
-    if (paper.x < 0 || paper.y < 0 || paper.x > paperWidth || paper.y > paperHeight) return ground;
-    const print = straight(paper.x, paper.y);
-    const x = (print.x - printing.offsetMm.x) / printing.scale;
-    const y = (print.y - printing.offsetMm.y) / printing.scale;
-    const white = levelOf(page, x, y) / 255;
-    return printing.ink + (printing.paper - printing.ink) * white;
+    const gx = xMm - marginMm - middle.x;
+    const gy = yMm - marginMm - middle.y;
+    const px = cos * gx - sin * gy;
+    const py = sin * gx + cos * gy;
+    if (Math.abs(px) > middle.x || Math.abs(py) > middle.y) return ground;
+    const x = (middle.x + skewCos * px - skewSin * py - printing.offsetMm.x) / printing.scale;
+    const y = (middle.y + skewSin * px + skewCos * py - printing.offsetMm.y) / printing.scale;
+    return printing.ink + ((printing.paper - printing.ink) * levelOf(page, x, y)) / 255;
   };
   const [fromX, fromY] = [random.between(0, 1), random.between(0, 1)];
+  // A table of normal values, drawn from at random: making each anew would take most of the time.
+  const normals = Float32Array.from({ length: 1 << 14 }, () => random.normal());
   const data = new Uint8Array(width * height);
   for (let py = 0, at = 0; py < height; py++) {
     for (let px = 0; px < width; px++, at++) {
@@ -90,7 +94,9 @@ export function scanSheet(page: RasterPage, printing: Printing, scanning: Scanni
         light += reflected((px + 0.5 + dx * softPx) / pxPerMm, (py + 0.5 + dy * softPx) / pxPerMm);
       }
       const away = Math.min(1, Math.hypot(px / width - fromX, py / height - fromY));
-      const seen = (light / SUBSAMPLES ** 2) * (1 - uneven * away) + noise * random.normal();
+      const seen =
+        (light / SUBSAMPLES ** 2) * (1 - uneven * away) +
+        noise * (normals[random.below(normals.length)] as number);
       data[at] = Math.round(255 * encoded(Math.min(1, Math.max(0, seen))));
     }
   }
@@ -138,20 +144,21 @@ function pixels(page: RasterPage, { x, y, width, height }: BoxMm) {
   };
 }
 
-function turning(degrees: number, { x: cx, y: cy }: { readonly x: number; readonly y: number }) {
-  const [cos, sin] = [Math.cos((degrees * Math.PI) / 180), Math.sin((degrees * Math.PI) / 180)];
-  return (x: number, y: number) => ({
-    x: cx + cos * (x - cx) - sin * (y - cy),
-    y: cy + sin * (x - cx) + cos * (y - cy),
-  });
+function turned(degrees: number): readonly [cos: number, sin: number] {
+  const angle = (degrees * Math.PI) / 180;
+  return [Math.cos(angle), Math.sin(angle)];
 }
 
 /** Between pixels; white beyond the page. */
 function levelOf({ data, width, height, pxPerMmX, pxPerMmY }: RasterPage, xMm: number, yMm: number): number {
-  const [x, y] = [xMm * pxPerMmX - 0.5, yMm * pxPerMmY - 0.5];
+  const x = xMm * pxPerMmX - 0.5;
+  const y = yMm * pxPerMmY - 0.5;
   if (x < 0 || y < 0 || x >= width - 1 || y >= height - 1) return 255;
-  const [left, top] = [Math.floor(x), Math.floor(y)];
-  const [fx, fy, at] = [x - left, y - top, top * width + left];
+  const left = Math.floor(x);
+  const top = Math.floor(y);
+  const fx = x - left;
+  const fy = y - top;
+  const at = top * width + left;
   const upper = (data[at] as number) * (1 - fx) + (data[at + 1] as number) * fx;
   const lower = (data[at + width] as number) * (1 - fx) + (data[at + width + 1] as number) * fx;
   return upper * (1 - fy) + lower * fy;

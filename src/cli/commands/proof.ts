@@ -15,7 +15,8 @@ interface ProofOptions {
 const MORE_HELP = `
 The sheet is known by the tags on it and held against the PDF the ledger kept when it was
 printed. Done (exit 0) when every tag is read, in its cell and once, and no tag is off its
-label by more than 0.5 mm; otherwise something needs a person (exit 1).
+label by more than 0.5 mm; otherwise, or if --printer has nothing good enough to remember,
+something needs a person (exit 1).
 
 For a picture: print at 100 %, then scan at 300 dpi (600 for labels 10 mm high) or take a sharp
 photo of the whole sheet. Lay something dark behind the paper and leave a margin around it: scale

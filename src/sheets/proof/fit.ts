@@ -36,14 +36,35 @@ export interface PrinterMap {
 /** @param pairs from mm on the printed page to mm on the paper */
 export function fitPrinter(pairs: readonly Pair[]): PrinterMap | null {
   if (pairs.length === 0) return null;
-  let kept = pairs;
-  for (let round = 0; round < 5; round++) {
-    const map = fitOnce(kept);
-    const off = pairs.map(({ from, to }) => distance(map.place(from), to));
+  let map = startingMap(pairs);
+  for (let round = 0; round < 4; round++) {
+    const off = offBy(map, pairs);
     const limit = Math.max(OUTLIER_MM, 4 * median(off));
-    kept = pairs.filter((_, index) => (off[index] ?? 0) <= limit);
+    map = fitOnce(pairs.filter((_, index) => (off[index] ?? 0) <= limit));
   }
-  return fitOnce(kept.length > 0 ? kept : pairs);
+  return map;
+}
+
+const offBy = ({ place }: Pick<PrinterMap, 'place'>, pairs: readonly Pair[]): number[] =>
+  pairs.map(({ from, to }) => distance(place(from), to));
+
+/** Of the maps that two symbols alone would give, the one with the least median: half may be wrong. */
+function startingMap(pairs: readonly Pair[]): PrinterMap {
+  let best = fitOnce(pairs);
+  if (best.scale === null) return best;
+  let least = median(offBy(best, pairs));
+  for (const apart of [Math.ceil(pairs.length / 2), Math.ceil(pairs.length / 3)]) {
+    for (const [index, pair] of pairs.entries()) {
+      const two = [pair, pairs[(index + apart) % pairs.length] ?? pair];
+      const map = fitSimilarity(two);
+      if (map === null) continue;
+      const middle = median(offBy({ place: (point) => mapPoint(map, point) }, pairs));
+      if (middle >= least) continue;
+      least = middle;
+      best = { ...best, place: (point) => mapPoint(map, point) };
+    }
+  }
+  return best;
 }
 
 function fitOnce(pairs: readonly Pair[]): PrinterMap {

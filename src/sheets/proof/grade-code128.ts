@@ -27,7 +27,7 @@ const LEAST_EDGE_CONTRAST = 0.15;
 const PROFILES = 10;
 /** Profiles lie within this share of the bars' height, clear of their ends. */
 const MIDDLE_SHARE = 0.8;
-const STEPS_A_MODULE = 6;
+const STEPS_A_MODULE = 10;
 /** Of the quiet zone all but the last module: the frame's blur reaches into that. */
 const QUIET_MODULES = CODE128_QUIET_MODULES - 1;
 

@@ -60,9 +60,17 @@ async function named<T>(file: string, work: () => Promise<T>): Promise<T> {
     return await work();
   } catch (error) {
     if (!(error instanceof InputError) || error.place.file !== undefined) throw error;
-    const { code, message, hint, place, problems } = error;
+    const { code, message, hint, place, problems } = error.code === 'not-a-picture' ? neither(error) : error;
     throw new InputError(code, message, hint, { file, ...place }, problems, { cause: error });
   }
+}
+
+function neither({ code }: InputError): InputError {
+  return new InputError(
+    code,
+    'The file is neither a PDF nor a JPEG, PNG or WebP picture.',
+    'Give the PDF, or a scan or photo of the printed sheet.',
+  );
 }
 
 async function proofPicture(printed: PrintedSheets, { file, bytes }: InputFile): Promise<FileProof> {

@@ -1,0 +1,230 @@
+/** `pottag proof` by the real command: what it prints, remembers and exits with. */
+import { readFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import { encodeScan, filled, PLAIN_SCAN, type Printing, scanSheet, TRUE_PRINT } from '../support/flatbed.js';
+import { type Bench, makeBench } from '../support/pottag.js';
+import { type RasterPage, rasterisePdf } from '../support/rasterise.js';
+
+/** What issue and design ask for. */
+const TOLERANCE_MM = 0.2;
+const OFF: Printing = { ...TRUE_PRINT, scale: 0.97, offsetMm: { x: 1.5, y: -1 } };
+const STOCK = 'a4-65-38x21';
+
+interface Point {
+  readonly x: number;
+  readonly y: number;
+}
+
+interface Document {
+  readonly expected: number;
+  readonly read: number;
+  readonly missing: readonly {
+    readonly id: string;
+    readonly cell: unknown;
+    readonly because: string;
+    readonly page: number;
+  }[];
+  readonly unreadable: readonly { readonly id: string; readonly symbols: readonly string[] }[];
+  readonly misplaced: readonly unknown[];
+  readonly doubles: readonly unknown[];
+  readonly strangers: readonly unknown[];
+  readonly scale: number;
+  readonly offset_mm: Point;
+  readonly rotation_deg: number;
+  readonly correction: { readonly nudge_mm: Point; readonly scale: number; readonly options: string } | null;
+  readonly remembered: { readonly printer: string } | null;
+  readonly grading: { readonly not_computed: readonly string[] };
+  readonly files: readonly {
+    readonly pages: readonly {
+      readonly grades: readonly { readonly id: string; readonly letter: string; readonly parts: object }[];
+    }[];
+  }[];
+}
+
+interface TagsDocument {
+  readonly tags: readonly {
+    readonly id: string;
+    readonly cell: unknown;
+    readonly box_mm: {
+      readonly x: number;
+      readonly y: number;
+      readonly width: number;
+      readonly height: number;
+    };
+  }[];
+}
+
+function benchWith(plants: number): Bench {
+  const bench = makeBench();
+  const rows = Array.from({ length: plants }, (_, index) => `North ${index + 1},Aurora,Tessa`);
+  bench.write('plants.csv', ['key,seed_parent,pollen_parent', ...rows].join('\n'));
+  bench.expect(0, ['enrol', 'plants.csv']);
+  return bench;
+}
+
+async function pageOf(bench: Bench, pdf: string): Promise<RasterPage> {
+  const [page] = await rasterisePdf(new Uint8Array(readFileSync(bench.file(pdf))), 600);
+  if (page === undefined) throw new Error('no page');
+  return page;
+}
+
+async function scan(
+  bench: Bench,
+  name: string,
+  page: RasterPage,
+  printing: Printing,
+  seed: number,
+): Promise<string> {
+  const scanning = { ...PLAIN_SCAN, dpi: 200, turnDeg: 0.7, uneven: 0.3, noise: 0.015 };
+  return bench.write(name, await encodeScan(scanSheet(page, printing, scanning, seed), 'png', 200));
+}
+
+test('the PDF of every page is sound', () => {
+  const bench = benchWith(70);
+  bench.expect(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
+  const { stdout } = bench.expect(0, ['proof', 'tags.pdf']);
+  expect(stdout).toContain('Sound. 70 of 70 tags read on 2 pages of a4-65-38x21');
+  const document = bench.json<Document>(0, ['proof', 'tags.pdf']);
+  expect(document).toMatchObject({
+    expected: 70,
+    read: 70,
+    missing: [],
+    unreadable: [],
+    misplaced: [],
+    doubles: [],
+  });
+  expect(document.scale).toBeCloseTo(1, 4);
+  expect(document.correction).toBeNull();
+});
+
+test('a bad print: what is missing, the options that correct it, and the next print is sound', async () => {
+  const bench = benchWith(12);
+  const { tags } = bench.json<TagsDocument>(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
+  const [torn, covered] = [tags[2], tags[9]];
+  if (torn === undefined || covered === undefined) throw new Error('too few tags');
+  const page = filled(filled(await pageOf(bench, 'tags.pdf'), torn.box_mm, 220), covered.box_mm, 60);
+  await scan(bench, 'scan.png', page, OFF, 1);
+
+  const document = bench.json<Document>(1, ['proof', 'scan.png', '--printer', 'tray 2']);
+  expect(document).toMatchObject({ expected: 12, read: 10, misplaced: [], doubles: [], strangers: [] });
+  expect(document.missing).toMatchObject([{ id: torn.id, cell: torn.cell, because: 'empty' }]);
+  expect(document.unreadable).toMatchObject([{ id: covered.id, symbols: ['qr'] }]);
+  expect(Math.abs(document.scale - OFF.scale)).toBeLessThan(TOLERANCE_MM / 297);
+  expect(Math.abs(document.offset_mm.x - 1.5)).toBeLessThan(TOLERANCE_MM);
+  expect(Math.abs(document.offset_mm.y + 1)).toBeLessThan(TOLERANCE_MM);
+  expect(document.files[0]?.pages[0]?.grades).toHaveLength(10);
+  expect(document.remembered).toEqual({ printer: 'tray 2' });
+
+  const { stdout } = bench.expect(1, ['proof', 'scan.png']);
+  expect(stdout).toContain('Needs a look. 10 of 12 tags read on page 1 of a4-65-38x21');
+  expect(stdout).toMatch(new RegExp(`${torn.id}\\.1 +row 1, column 3 +nothing is printed there`));
+  expect(stdout).toContain(document.correction?.options);
+  // The call that prints the two again works as it stands.
+  const call =
+    stdout
+      .split('\n')
+      .find((line) => line.includes('--reprint'))
+      ?.trim()
+      .split(' ')
+      .slice(1) ?? [];
+  const again = bench.json<TagsDocument>(0, call);
+  expect(again.tags.map(({ id }) => id).sort()).toEqual([torn.id, covered.id].sort());
+  expect(again.tags).toMatchObject([{ issue: 1 }, { issue: 1 }]);
+
+  bench.expect(0, ['tags', '--all', '--stock', STOCK, '--printer', 'tray 2', '--out', 'next.pdf']);
+  await scan(bench, 'next.png', await pageOf(bench, 'next.pdf'), OFF, 2);
+  const next = bench.expect(0, ['proof', 'next.png']);
+  expect(next.stdout).toContain('Sound. 12 of 12 tags read');
+});
+
+test('a page that is not in the PDF is missing with all its tags', async () => {
+  const { PDFDocument } = await import('pdf-lib');
+  const bench = benchWith(12);
+  bench.expect(0, ['tags', '--all', '--stock', 'letter-10-102x51', '--out', 'tags.pdf']);
+  const copy = await PDFDocument.create();
+  const [first] = await copy.copyPages(await PDFDocument.load(readFileSync(bench.file('tags.pdf'))), [0]);
+  if (first !== undefined) copy.addPage(first);
+  bench.write('first.pdf', await copy.save());
+  const document = bench.json<Document>(1, ['proof', 'first.pdf']);
+  expect([document.expected, document.read]).toEqual([12, 10]);
+  expect(document.missing).toMatchObject([
+    { page: 2, because: 'page not in the file' },
+    { page: 2, because: 'page not in the file' },
+  ]);
+  expect(bench.expect(1, ['proof', 'first.pdf']).stdout).toContain(
+    'page 2 is not in the file: 2 tags missing',
+  );
+});
+
+test('a tag that was replaced since is not to be printed again', async () => {
+  const bench = benchWith(3);
+  const { tags } = bench.json<TagsDocument>(0, [
+    'tags',
+    '--all',
+    '--stock',
+    'letter-10-102x51',
+    '--out',
+    'tags.pdf',
+  ]);
+  const [first] = tags;
+  if (first === undefined) throw new Error('no tag');
+  await scan(bench, 'scan.png', filled(await pageOf(bench, 'tags.pdf'), first.box_mm, 255), TRUE_PRINT, 3);
+  bench.expect(0, ['tags', first.id, '--stock', 'letter-10-102x51', '--out', 'newer.pdf']);
+  const { stdout } = bench.expect(1, ['proof', 'scan.png']);
+  expect(stdout).toContain(`${first.id}.1`);
+  expect(stdout).not.toContain('--reprint');
+});
+
+describe('a printer is remembered only when it was measured well', () => {
+  test('not from a picture without the paper edges', async () => {
+    const bench = benchWith(12);
+    bench.expect(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
+    const page = await pageOf(bench, 'tags.pdf');
+    const cut = scanSheet(page, OFF, { ...PLAIN_SCAN, dpi: 200, marginMm: 0 }, 4);
+    bench.write('cut.png', await encodeScan(cut, 'png', 200));
+    const run = bench.expect(1, ['proof', 'cut.png', '--printer', 'laser']);
+    expect(run.stdout).toContain('The picture was taken for the page');
+    expect(run.stderr).toContain("Not remembered for laser: the paper's four edges are not in the picture");
+    expect(bench.json<Document>(1, ['proof', 'cut.png', '--printer', 'laser']).remembered).toBeNull();
+    bench.expect(2, ['tags', '--all', '--stock', STOCK, '--printer', 'laser', '--out', 'next.pdf']);
+  });
+
+  test('a PDF has none', () => {
+    const bench = benchWith(1);
+    bench.expect(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
+    expect(bench.expect(2, ['proof', 'tags.pdf', '--printer', 'laser']).stderr).toContain(
+      'A PDF says nothing of a printer',
+    );
+  });
+});
+
+test('what cannot be proofed is refused, and says why', async () => {
+  const bench = benchWith(3);
+  bench.expect(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
+  const error = (file: string) =>
+    bench.json<{ error: { code: string; file: string } }>(2, ['proof', file]).error;
+  expect(error('nowhere.png')).toMatchObject({ code: 'no-file', file: 'nowhere.png' });
+  expect(error('plants.csv')).toMatchObject({ code: 'not-a-picture', file: 'plants.csv' });
+  bench.write('cut.pdf', readFileSync(bench.file('tags.pdf')).subarray(0, 300));
+  expect(error('cut.pdf')).toMatchObject({ code: 'pdf-damaged', file: 'cut.pdf' });
+  const { PDFDocument } = await import('pdf-lib');
+  const empty = await PDFDocument.create();
+  empty.addPage([300, 300]);
+  bench.write('empty.pdf', await empty.save());
+  expect(error('empty.pdf')).toMatchObject({ code: 'no-tag-read', file: 'empty.pdf' });
+  const page = await pageOf(bench, 'tags.pdf');
+  await scan(bench, 'scan.png', page, TRUE_PRINT, 5);
+  bench.write('cut.png', readFileSync(bench.file('scan.png')).subarray(0, 20_000));
+  expect(error('cut.png')).toMatchObject({ code: 'picture-damaged', file: 'cut.png' });
+  const other = benchWith(1);
+  other.write('foreign.png', readFileSync(bench.file('scan.png')));
+  const foreign = other.json<{ error: { code: string } }>(2, ['proof', 'foreign.png']);
+  expect(foreign.error.code).toBe('not-of-this-ledger');
+});
+
+test('help says what the grade is made of and what not', () => {
+  const { stdout } = makeBench().expect(0, ['proof', '--help']);
+  for (const said of ['ISO/IEC 15415', 'ISO/IEC 15416', 'Not computed', 'it certifies nothing', '0.5 mm']) {
+    expect(stdout).toContain(said);
+  }
+});
