@@ -43,7 +43,7 @@ export function oneBitPng({ data, width, height }: GreyPicture, dpi: number): Ui
     SIGNATURE,
     chunk('IHDR', header),
     chunk('pHYs', density),
-    chunk('IDAT', deflateSync(rows, { level: 9 })),
+    chunk('IDAT', deflateSync(rows)),
     chunk('IEND', Buffer.alloc(0)),
   ]);
 }

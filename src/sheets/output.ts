@@ -5,7 +5,7 @@ import { InputError } from '../errors.js';
 import { type FileBeside, writeBeside } from '../files.js';
 import { oneBitPng } from './one-bit-png.js';
 import { openPdf } from './proof/pdf-pages.js';
-import type { Sheets } from './sheets.js';
+import type { SheetOptions, Sheets } from './sheets.js';
 import type { Stock } from './stock.js';
 
 export type Output =
@@ -40,16 +40,18 @@ export async function writeSheets(
   sheets: Sheets,
   stock: Stock,
   dpi: number,
+  onProgress?: SheetOptions['onProgress'],
 ): Promise<Written> {
   switch (output.kind) {
     case 'pdf':
       return together([output.file], [writeBeside(output.file, sheets.pdf)]);
     case 'png':
       if (sheets.pageCount > 1) throw severalPages(output.file, sheets.pageCount);
-      return writePages([output.file], sheets, dpi, null);
+      return writePages([output.file], sheets, dpi, null, onProgress);
     case 'folder': {
       const files = pageNames(stock, sheets).map((name) => join(output.folder, `${name}.png`));
-      return writePages(files, sheets, dpi, makeFolder(output.folder) ? output.folder : null);
+      const newFolder = makeFolder(output.folder) ? output.folder : null;
+      return writePages(files, sheets, dpi, newFolder, onProgress);
     }
   }
 }
@@ -60,6 +62,7 @@ async function writePages(
   { pdf }: Sheets,
   dpi: number,
   newFolder: string | null,
+  onProgress: SheetOptions['onProgress'],
 ): Promise<Written> {
   const besides: FileBeside[] = [];
   const written = together(files, besides, newFolder);
@@ -68,6 +71,7 @@ async function writePages(
     try {
       for (const [index, file] of files.entries()) {
         besides.push(writeBeside(file, oneBitPng(await pages.page(index + 1), dpi)));
+        onProgress?.(index + 1, files.length);
       }
     } finally {
       pages.close();

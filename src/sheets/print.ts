@@ -44,7 +44,8 @@ export async function printTags(
       const last = await writer.lastTags(plants.map(({ id }) => id));
       const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
       const sheets = await renderLargestLevel(tags, options);
-      written = await writeSheets(options.output, sheets, options.stock, dpiOf(options));
+      const { output, stock, onProgress } = options;
+      written = await writeSheets(output, sheets, stock, dpiOf(options), onProgress);
       await recordSheets(writer, ledger.folder, sheets, options);
       written.putInPlace();
       const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
