@@ -3,7 +3,7 @@ import type { Calibration } from '../ledger/model.js';
 import type { Cell } from '../sheets/proof/cell-grid.js';
 import type { GradedSymbol, Measured, PageProof, TagOnPage } from '../sheets/proof/examine.js';
 import { rounded, TOLERANCE_MM } from '../sheets/proof/fit.js';
-import { NOT_COMPUTED } from '../sheets/proof/grade.js';
+import { COMPUTED, NOT_COMPUTED } from '../sheets/proof/grade.js';
 import type { Point } from '../sheets/proof/projective.js';
 import { type FileProof, meanError } from '../sheets/proof/proof.js';
 
@@ -67,6 +67,7 @@ export function proofJson(
     remembered,
     grading: {
       note: 'compares sheets, does not certify; thresholds of ISO/IEC 15415 and 15416',
+      computed: COMPUTED,
       not_computed: NOT_COMPUTED,
     },
     files: files.map(({ file, kind, pages: own }) => ({ file, kind, pages: own.map(pageJson) })),

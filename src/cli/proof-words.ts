@@ -72,7 +72,7 @@ function rowsOf({ missing, unreadable, misplaced, doubles, strangers, grades }: 
       row(
         one,
         one.foundIn?.row === one.tag.cell.row && one.foundIn.column === one.tag.cell.column
-          ? `slipped by ${shiftInWords(one.offMm)}`
+          ? `slipped: ${shiftInWords(one.offMm)}`
           : `found in ${one.foundIn === null ? 'no cell' : cellInWords(one.foundIn)}`,
       ),
     ),
@@ -105,7 +105,7 @@ function placeInWords({ measured, page }: PageProof): string[] {
   const on = page.isRoll ? `page ${page.number}: ` : '';
   if (offsetMm === null) return [`${on}Printed ${shrunk}where on the paper was not measured. ${DARK}`];
   const lines = [
-    `${on}Printed ${shrunk}${shiftInWords(offsetMm)} of true; the tag farthest off is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
+    `${on}Printed ${shrunk}${shiftInWords(offsetMm)}; the tag farthest off is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
   ];
   if (measured.by === 'whole picture') {
     lines.push(
@@ -182,7 +182,11 @@ function symbolsInWords(symbols: readonly string[]): string {
   return names.length === 0 ? 'it' : names.join(' and ');
 }
 
-/** `1.50 mm right, 1.00 mm up`. */
+/** Less is not worth a word. */
+const LEAST_SHIFT_MM = 0.05;
+
+/** `1.50 mm right, 1.00 mm up of true`. */
 function shiftInWords({ x, y }: { readonly x: number; readonly y: number }): string {
-  return `${Math.abs(x).toFixed(2)} mm ${x < 0 ? 'left' : 'right'}, ${Math.abs(y).toFixed(2)} mm ${y < 0 ? 'up' : 'down'}`;
+  if (Math.hypot(x, y) < LEAST_SHIFT_MM) return 'in place';
+  return `${Math.abs(x).toFixed(2)} mm ${x < 0 ? 'left' : 'right'}, ${Math.abs(y).toFixed(2)} mm ${y < 0 ? 'up' : 'down'} of true`;
 }

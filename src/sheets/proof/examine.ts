@@ -86,7 +86,7 @@ export interface GradedSymbol extends TagOnPage {
 
 export interface PageProof {
   /** Without its pictures: a document may have hundreds of pages. */
-  readonly page: Omit<PrintedPage, 'picture' | 'read'>;
+  readonly page: Omit<PrintedPage, 'picture' | 'read' | 'grid'>;
   readonly expectedCount: number;
   /** Tags of which every symbol was read, wherever they lie. */
   readonly readCount: number;
@@ -151,9 +151,9 @@ export async function examinePage(
   const absent = absentTags(picture, pose, placement, light);
   const misplaced = [...placement.misplaced.map(misplacedTag), ...slipped];
   const notRead = absent.missing.length + absent.unreadable.length;
-  const { sheet, number, isRoll, grid, tags } = page;
+  const { sheet, number, isRoll, tags } = page;
   return {
-    page: { sheet, number, isRoll, grid, tags },
+    page: { sheet, number, isRoll, tags },
     expectedCount: page.tags.length,
     readCount: page.tags.length - notRead,
     ...absent,

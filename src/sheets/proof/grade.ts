@@ -1,14 +1,34 @@
 /**
  * Grades of print quality, with the thresholds of ISO/IEC 15416 (Code 128) and 15415 (QR), out of an
- * ordinary picture.
+ * ordinary picture. Which parts are from memory, and not read in a source, each grader says.
  *
  * This compares sheets, printers and settings; it does not certify. The standards want a calibrated
  * reflectance, a stated aperture and light; here the scanner or camera gives both, and reflectance is
- * taken relative to the paper beside the symbol. `NOT_COMPUTED` says the rest.
+ * taken relative to the paper beside the symbol. `COMPUTED` and `NOT_COMPUTED` say the rest.
  */
 
 /** 4 is best, 0 has failed. */
 export type Grade = 0 | 1 | 2 | 3 | 4;
+
+export const COMPUTED = {
+  qr: [
+    'contrast',
+    'modulation',
+    'unused correction',
+    'axial non-uniformity',
+    'grid non-uniformity',
+    'fixed patterns',
+  ],
+  code128: [
+    'decode',
+    'contrast',
+    'minimum reflectance',
+    'edge contrast',
+    'modulation',
+    'defects',
+    'decodability',
+  ],
+} as const;
 
 export const NOT_COMPUTED = [
   'absolute reflectance: it is taken relative to the paper beside the symbol, the light is not calibrated',
