@@ -73,6 +73,12 @@ export interface Observation {
   readonly recordedAt: string;
 }
 
+/** A value with the day it was seen. */
+export interface LatestValue {
+  readonly value: string | number;
+  readonly date: string;
+}
+
 /** What a printer's sheets need to come out true: moved by mm to the right and down, then scaled. */
 export interface Calibration {
   readonly nudgeMm: { readonly x: number; readonly y: number };

@@ -7,6 +7,7 @@ import type { Database, Value } from './database.js';
 import type { PlantSelection } from './ledger.js';
 import type {
   Calibration,
+  LatestValue,
   Observation,
   ObservedValues,
   Photo,
@@ -185,6 +186,27 @@ export function observationsOf(database: Database, id: PlantId): Observation[] {
     FROM observation JOIN journal USING (seq)
     WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, seq`;
   return database.all<ObservationRow>(sql, id).map(toObservation);
+}
+
+export function latestValues(
+  database: Database,
+  ids: readonly PlantId[],
+): Map<PlantId, Map<string, LatestValue>> {
+  // With max(), SQLite takes the other columns from its row; of one day the later entry counts.
+  const sql = `SELECT plant.id, seen.key AS trait, seen.value, observation.date,
+      max(observation.date || printf('%016d', observation.seq))
+    FROM plant JOIN observation ON observation.plant = plant.number JOIN journal USING (seq),
+      json_each(journal.body, '$.values') AS seen
+    WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.number, seen.key`;
+  const latest = new Map<PlantId, Map<string, LatestValue>>();
+  for (const batch of batches(ids)) {
+    const rows = database.all<{ id: PlantId; trait: string } & LatestValue>(sql, JSON.stringify(batch));
+    for (const { id, trait, value, date } of rows) {
+      const traits = latest.get(id) ?? new Map<string, LatestValue>();
+      latest.set(id, traits.set(trait, { value, date }));
+    }
+  }
+  return latest;
 }
 
 function toObservation(row: ObservationRow): Observation {

@@ -12,11 +12,12 @@ import { Database } from './database.js';
 import type { NewEntry } from './entries.js';
 import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
-import type { Calibration, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
+import type { Calibration, LatestValue, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
 import {
   calibrationOf,
   findSheet,
   lastTags,
+  latestValues,
   observationsOf,
   plantsBy,
   plantsLike,
@@ -169,6 +170,10 @@ class SqliteReader implements LedgerReader {
 
   async observations(id: PlantId): Promise<Observation[]> {
     return observationsOf(this.current(), id);
+  }
+
+  async latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>> {
+    return latestValues(this.current(), ids);
   }
 
   /** The database with everything in it that was written through this object. */
