@@ -1,0 +1,127 @@
+import { describe, expect, it } from 'vitest';
+import type { Plant } from '../../src/ledger/model.js';
+import type { OpenPot } from '../../src/walk/findings.js';
+import { type Candidate, legibleRatio, matchPots, oddsOf } from '../../src/walk/matching.js';
+import { exactShares } from '../../src/walk/posterior.js';
+import { placeOf } from '../../src/walk/stations.js';
+import { TraitKnowledge } from '../../src/walk/traits.js';
+import { seededRandom } from '../support/random.js';
+import { NO_TAG, plantAt, spoilt, spotAt } from './spots.js';
+
+const RATES = {
+  lost: 0.01,
+  gone: 0.01,
+  strange: 0.0005,
+  moved: 0.05,
+  movedUntagged: 0.1,
+  movedTo: { row: 0.75, bench: 0.15, elsewhere: 0.1 },
+};
+
+function gardenOf(plants: readonly Plant[], leaves: readonly string[] = []) {
+  const seen = new Map(
+    plants.map(({ id }, index) => [
+      id,
+      new Map([['leaf', { value: leaves[index] ?? '', date: '2026-05-01' }]]),
+    ]),
+  );
+  const known = leaves.length > 0 ? seen : new Map();
+  return {
+    stations: 100,
+    rates: RATES,
+    traits: new TraitKnowledge(plants, known, '2026-10-17', { mean: 40, sd: 20 }),
+  };
+}
+
+const candidate = (plant: Plant): Candidate => ({
+  plant,
+  home: plant.station === null ? null : placeOf(plant.station),
+  isMissing: true,
+});
+const S = (place: number) => `bench 1 / row 1 / ${place}`;
+const open = (station: string, traits = {}): OpenPot => ({
+  spot: spotAt(station, NO_TAG, traits),
+  worn: null,
+});
+
+describe('matchPots', () => {
+  it('takes a pot without a tag for the plant expected there', () => {
+    const plants = [plantAt(1, S(1)), plantAt(2, S(2))];
+    const matches = matchPots([open(S(1)), open(S(2))], plants.map(candidate), gardenOf(plants));
+    expect(matches.map(({ assigned }) => assigned?.number)).toEqual([1, 2]);
+    for (const { shares } of matches) expect(shares[0]?.share).toBeGreaterThan(0.98);
+  });
+
+  it('prefers the neighbour to the stranger', () => {
+    const plants = [plantAt(1, S(1)), plantAt(2, 'bench 9 / row 1 / 1')];
+    const [match] = matchPots([open(S(2))], plants.map(candidate), gardenOf(plants));
+    expect(match?.shares.map(({ plant }) => plant.number)).toEqual([1, 2]);
+    expect(match?.shares[0]?.share).toBeGreaterThan(0.9);
+  });
+
+  it('lets traits overrule places', () => {
+    const plants = [plantAt(1, S(1)), plantAt(2, S(3)), ...[4, 5, 6, 7, 8].map((n) => plantAt(n, S(n)))];
+    const leaves = ['unlobed', 'seven-lobed', ...Array<string>(5).fill('five-lobed')];
+    const pots = [open(S(2), { leaf: 'seven-lobed' })];
+    const [match] = matchPots(pots, plants.slice(0, 2).map(candidate), gardenOf(plants, leaves));
+    expect(match?.assigned?.number).toBe(2);
+    expect(match?.shares[0]?.share).toBeGreaterThan(0.9);
+  });
+
+  it('lets legible characters overrule places', () => {
+    const [here, far] = [plantAt(1, S(1)), plantAt(2, 'bench 9 / row 1 / 1')];
+    const pattern = [...far.id]
+      .map((character, index) => (index === 1 || index === 3 ? '?' : character))
+      .join('');
+    const pot: OpenPot = { spot: spotAt(S(1), spoilt(pattern, far)), worn: null };
+    const plants = [here, far];
+    const [match] = matchPots([pot], plants.map(candidate), gardenOf(plants));
+    expect(match?.assigned?.number).toBe(2);
+  });
+
+  it('calls it none of them where the only plant missing is one that does not fit', () => {
+    const far = plantAt(2, 'bench 9 / row 1 / 1');
+    const others = [3, 4, 5, 6].map((n) => plantAt(n, S(n)));
+    const garden = gardenOf([far, ...others], ['unlobed', ...Array<string>(4).fill('five-lobed')]);
+    const [match] = matchPots([open(S(2), { leaf: 'five-lobed' })], [candidate(far)], garden);
+    expect(match?.assigned).toBeNull();
+    expect(match?.none).toBeGreaterThan(0.9);
+  });
+
+  it('without candidates, knows no plant', () => {
+    expect(matchPots([open(S(1))], [], gardenOf([]))).toMatchObject([
+      { assigned: null, shares: [], none: 1 },
+    ]);
+    expect(matchPots([], [candidate(plantAt(1, S(1)))], gardenOf([]))).toEqual([]);
+  });
+
+  // Pots are parted into independent groups, unlikely pairs left out: it must not change the shares.
+  it('gives the shares of the whole problem solved at once', () => {
+    const random = seededRandom(20261125);
+    for (let turn = 0; turn < 60; turn++) {
+      const plants = Array.from({ length: 7 }, (_, index) => plantAt(index + 1, S(1 + random.below(30))));
+      const leaves = plants.map(() => ['unlobed', 'three-lobed', 'five-lobed'][random.below(3)] as string);
+      const pots = Array.from({ length: 6 }, () =>
+        open(S(1 + random.below(30)), { leaf: leaves[random.below(7)] as string }),
+      );
+      const garden = gardenOf(plants, leaves);
+      const odds = pots.map((pot) => plants.map((plant) => oddsOf(pot, candidate(plant), garden)));
+      const whole = exactShares(odds, plants.length);
+      const matches = matchPots(pots, plants.map(candidate), garden);
+      matches.forEach(({ shares, none }, row) => {
+        plants.forEach(({ id }, column) => {
+          const share = shares.find(({ plant }) => plant.id === id)?.share ?? 0;
+          expect(Math.abs(share - (whole[row]?.[column] ?? NaN))).toBeLessThan(0.002);
+        });
+        expect(none + shares.reduce((sum, { share }) => sum + share, 0)).toBeCloseTo(1, 2);
+      });
+    }
+  });
+});
+
+it('each legible character that fits counts 32 to 1 for a plant, one that does not as much against it', () => {
+  const { id } = plantAt(1, S(1));
+  const first = id[0] as string;
+  expect(legibleRatio(`${first}????`, id)).toBeCloseTo(0.99 * 32, 6);
+  expect(legibleRatio('?????', id)).toBe(1);
+  expect(legibleRatio(`${first === 'A' ? 'B' : 'A'}????`, id)).toBeCloseTo((0.01 / 31) * 32, 6);
+});
