@@ -11,6 +11,7 @@ import { addScan } from './commands/scan.js';
 import { addShow } from './commands/show.js';
 import { addStocks } from './commands/stocks.js';
 import { addTags } from './commands/tags.js';
+import { addWalk } from './commands/walk.js';
 import type { Settings } from './console.js';
 import { type Context, DEFAULT_LEDGER, type ExitCode, makeContext } from './context.js';
 import { reportFault, reportInputError, reportLedgerError } from './report-error.js';
@@ -51,6 +52,7 @@ function buildProgram(
   addRetag(program, run);
   addScan(program, run);
   addShow(program, run);
+  addWalk(program, run);
   addCheck(program, run);
   return program;
 }

@@ -2,7 +2,7 @@
  * Plants and observations in a line of text, alike in every command.
  */
 import type { Observation, Plant } from '../ledger/model.js';
-import { TRAITS, withUnit } from '../observe/vocabulary.js';
+import { findTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
 import { crossOf } from './json.js';
 
 /** What tells a person that it is the right pot: cross, sowing, station, key. */
@@ -18,12 +18,15 @@ export function plantInWords(plant: Plant): string {
   return parts.filter((part) => part !== null).join(' · ');
 }
 
-/** `fruit ripe, brix 18.5 °Bx`. */
+/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, leaf unlobed`. */
 export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
   const parts = TRAITS.flatMap((trait) => {
     const value = values[trait.name];
     return value === undefined ? [] : [`${trait.name} ${withUnit(trait, value)}`];
   });
+  for (const [name, value] of Object.entries(values)) {
+    if (findTrait(name) === undefined) parts.push(`${name} ${value}`);
+  }
   if (photo !== null) parts.push(`photo ${photo.file}`);
   return parts.join(', ');
 }

@@ -14,6 +14,8 @@ beforeAll(() => {
   bench = new Bench();
   bench.write('plants.csv', 'key,seed_parent,pollen_parent\na,Amber Tollhouse,Moth Captain\nb,,\n');
   bench.write('more.csv', 'key,station\na,bench 1\nb,\nc,\n');
+  bench.write('walk.csv', 'station,scanned\nbench 1 / 1,PXSV9\n');
+  bench.write('bad-walk.csv', 'station,scanned\n,PXSV9\n');
   bench.write('bad.csv', 'key,kind\na,\na,\nd,shrub\n');
   bench.write('ids.csv', 'id,key\nK7FY5,z\n');
   bench.write('notes.txt', 'no picture');
@@ -44,6 +46,7 @@ const RESULTS: readonly Call[] = [
   { args: ['scan', 'PXSV9', 'K7FY5'], status: 1, says: /unknown/ },
   { args: ['scan', 'PXS??'], status: 1, says: /PXSV9\?/ },
   { args: ['show', 'PXSV9.1'], status: 0, says: /Amber Tollhouse × Moth Captain/ },
+  { args: ['walk', 'walk.csv'], status: 1, says: /PXSV9.*no station was known/ },
   { args: ['check'], status: 0, says: /2 plants/ },
 ];
 
@@ -71,6 +74,10 @@ const ERRORS: readonly Call[] = [
   { args: ['scan', 'PXSV9', '--photo-keep'], status: 2, says: /--photo/ },
   { args: ['show', 'K7FY5'], status: 2, says: /K7FY5/ },
   { args: ['show', 'PXS??'], status: 2, says: /mean PXSV9/ },
+  { args: ['walk', 'none.csv'], status: 2, says: /none\.csv/ },
+  { args: ['walk', 'bad-walk.csv'], status: 2, says: /line 2.*station is empty/ },
+  { args: ['walk', 'walk.csv', '--accept', 'bench 1 / 1'], status: 2, says: /--accept/ },
+  { args: ['walk', 'walk.csv', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
   { args: ['scan', 'PXSV9', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
   { args: ['show', 'PXSV9', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
   { args: ['check', '--ledger', 'none'], status: 3, says: /no ledger in none/ },

@@ -1,0 +1,122 @@
+import { readFileSync } from 'node:fs';
+import type { Command } from 'commander';
+import { InputError } from '../../errors.js';
+import { parseDay } from '../../observe/observation.js';
+import type { ToWrite, Written } from '../../walk/apply.js';
+import type { Finding } from '../../walk/findings.js';
+import type { WalkReport } from '../../walk/walk.js';
+import { bold, type Console, counted, green } from '../console.js';
+import type { Context, ExitCode, Run } from '../context.js';
+
+interface WalkOptions {
+  readonly date?: string;
+  readonly apply?: true;
+  readonly accept?: readonly string[];
+}
+
+const MORE_HELP = `
+Go along the stations and write a row for each: station, scanned, and what you see. scanned is
+the tag's text or ID, with ? for characters that cannot be read (K?F?5); none for a pot without
+a tag; empty for no pot. Traits seen (height_cm, leaf, any column of your own) tell pots apart:
+give them for the pots without a tag and for those that seem exchanged.
+
+  station,scanned,height_cm,leaf
+  bench 2 / row 3 / 7,K7FY5.1,,
+  bench 2 / row 3 / 8,none,64,five-lobed
+  bench 2 / row 3 / 9,empty,,
+
+Walk what you like: plants of other rows are not missed. Nothing is written without --apply
+(what is certain) or --accept (a plant that you have looked at yourself).
+
+Examples:
+  pottag walk storm.csv
+  pottag walk storm.csv --apply --accept "bench 2 / row 3 / 8=K7FY5"
+  pottag tags --queued --stock a4-24-64x34 --out replacements.pdf`;
+
+export function addWalk(program: Command, run: Run): void {
+  program
+    .command('walk')
+    .description('Find lost, moved and exchanged pots and tags, from a list of what stands where.')
+    .argument('<file.csv>', 'the walk: a row for each station')
+    .option('--date <day>', 'the day of the walk, e.g. 2026-09-14 (default: today)')
+    .option('--apply', 'write what is certain: moves, sightings, tags lost in place')
+    .option('--accept <station=id>', 'write that this plant stands there (repeatable)', collect)
+    .addHelpText('after', MORE_HELP)
+    .action((file: string, options: WalkOptions, command: Command) =>
+      run(command, (context) => walk(context, file, options)),
+    );
+}
+
+function collect(text: string, before: readonly string[] = []): string[] {
+  return [...before, text];
+}
+
+async function walk(context: Context, file: string, options: WalkOptions): Promise<ExitCode> {
+  const { readWalk } = await import('../../walk/rows.js');
+  const { examineWalk } = await import('../../walk/walk.js');
+  const { walkJson } = await import('../walk-json.js');
+  const { walkInWords } = await import('../walk-words.js');
+  const { console, today, by } = context;
+  const date = options.date === undefined ? today : parseDay(options.date, today);
+  const rows = readWalk(readCsv(file), file);
+  return context.withLedger(async (ledger) => {
+    const { parseAccepted, settleWalk } = await import('../../walk/apply.js');
+    const { readTagText } = await import('../../codes/tag-text.js');
+    const accepted = (options.accept ?? []).map((text) =>
+      parseAccepted(text, (typed) => {
+        const reading = readTagText(typed, ledger.idLength);
+        return reading.kind === 'sound' ? reading.id : undefined;
+      }),
+    );
+    const certain = options.apply ?? false;
+    if (!certain && accepted.length === 0) {
+      const report = await examineWalk(ledger, ledger.idLength, rows, date);
+      console.document(walkJson(report, null));
+      console.print(walkInWords(report));
+      tellHow(console, report);
+      return needsPerson(report.comparison.findings) ? 1 : 0;
+    }
+    const toWrite: ToWrite = { by, date, certain, accepted };
+    const { report, written } = await settleWalk(ledger, rows, toWrite);
+    const left = await examineWalk(ledger, ledger.idLength, rows, date);
+    console.document(walkJson(report, written));
+    console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left)}`);
+    return needsPerson(left.comparison.findings) ? 1 : 0;
+  });
+}
+
+function needsPerson(findings: readonly Finding[]): boolean {
+  return findings.some(({ kind }) => kind !== 'in-place' && kind !== 'awaiting-tag');
+}
+
+function tellHow(console: Console, { proposals }: WalkReport): void {
+  const proposal = proposals.find(({ isProposed }) => isProposed);
+  if (proposal === undefined) return;
+  const { pot, plant } = proposal;
+  console.talk(`To take one: --accept "${pot.spot.station}=${plant?.id}"`);
+}
+
+function writtenInWords({ moved, voided, sighted }: Written): string {
+  const lines = [
+    `${green(bold('Written:'))} ${counted(sighted, 'sighting')}, ${counted(moved.length, 'move')}, ${counted(voided.length, 'tag')} given up.`,
+    ...moved.map(({ id, from, to }) => `  ${bold(id)}  ${from ?? 'no station'} → ${to}`),
+    ...voided.map(
+      ({ id, issue }) => `  ${bold(`${id}.${issue}`)} is void, ${bold(`${id}.${issue + 1}`)} is queued`,
+    ),
+  ];
+  if (voided.length > 0)
+    lines.push('pottag tags --queued --stock NAME --out FILE.pdf prints what is queued.');
+  return lines.join('\n');
+}
+
+function readCsv(file: string): Uint8Array {
+  try {
+    return readFileSync(file);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
+    throw new InputError('cannot-read-file', message, 'Name the CSV file of your walk.', {}, [], {
+      cause: error,
+    });
+  }
+}

@@ -1,0 +1,132 @@
+/**
+ * What a walk found, for the grower: grouped by what to do, in the order of walking.
+ */
+import { measurementInWords } from '../walk/evidence.js';
+import type { Exchange } from '../walk/exchange.js';
+import type { Finding, FindingKind } from '../walk/findings.js';
+import { WALK } from '../walk/parameters.js';
+import type { Proposal, WalkReport } from '../walk/walk.js';
+import { bold, counted, dim, green, yellow } from './console.js';
+
+const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title: string }[] = [
+  { kinds: ['exchanged', 'rotated'], title: "Tags in each other's places" },
+  { kinds: ['moved', 'first-place'], title: 'Elsewhere than the ledger has them (--apply writes where)' },
+  { kinds: ['tag-missing', 'unreadable'], title: 'Pots without a tag that can be read' },
+  { kinds: ['superseded', 'void', 'unissued', 'duplicate', 'ended', 'stranger'], title: 'Tags to look at' },
+  { kinds: ['pot-missing'], title: 'Plants not found' },
+  { kinds: ['not-visited'], title: 'Stations left out of a row that was walked' },
+];
+
+export function walkInWords(report: WalkReport): string {
+  const { findings, outside } = report.comparison;
+  const count = (kind: FindingKind) => findings.filter((finding) => finding.kind === kind).length;
+  const summary = [
+    `${counted(report.spots.length, 'row')} walked: ${green(`${counted(count('in-place'), 'station')} in order`)}`,
+    ...(count('awaiting-tag') > 0 ? [`${counted(count('awaiting-tag'), 'pot')} waiting for a tag`] : []),
+    ...(outside.length > 0 ? [dim(`${counted(outside.length, 'plant')} elsewhere, not in this walk`)] : []),
+  ];
+  const blocks = GROUPS.flatMap(({ kinds, title }) => {
+    const own = findings.filter(({ kind }) => kinds.includes(kind));
+    if (own.length === 0) return [];
+    return [`\n${yellow(bold(title))}\n${own.map((finding) => findingInWords(finding, report)).join('\n')}`];
+  });
+  return [`${summary.join(', ')}.`, ...blocks].join('\n');
+}
+
+function findingInWords(finding: Finding, report: WalkReport): string {
+  const { kind, spots, plants } = finding;
+  const [spot, plant] = [spots[0], plants[0]];
+  const where = spot?.station ?? plant?.station ?? '';
+  const lines = [`  ${bold(where)}  ${whatIsThere(finding)}`];
+  const exchange = report.exchanges.get(finding);
+  if (exchange !== undefined) lines.push(...exchangeInWords(exchange));
+  for (const proposal of report.proposals) {
+    if (spots.includes(proposal.pot.spot)) lines.push(...proposalInWords(proposal, kind === 'duplicate'));
+  }
+  return lines.join('\n');
+}
+
+function whatIsThere({ kind, spots, plants }: Finding): string {
+  const [spot, plant] = [spots[0], plants[0]];
+  const id = plant === undefined ? '' : bold(plant.id);
+  const scanned = spot?.scanned ?? '';
+  switch (kind) {
+    case 'exchanged':
+    case 'rotated':
+      return spots
+        .map(
+          ({ station }, index) => `${index === 0 ? '' : `${station} `}has ${bold(plants[index]?.id ?? '')}`,
+        )
+        .join('; ');
+    case 'moved':
+      return `${id}, which stood at ${plant?.station}`;
+    case 'first-place':
+      return `${id}, of which no station was known`;
+    case 'tag-missing':
+      return 'no tag';
+    case 'unreadable':
+      return `the tag reads ${scanned}`;
+    case 'superseded':
+      return `the old tag ${scanned}: take it off, a newer one was printed`;
+    case 'void':
+      return `the tag ${scanned} was given up: take it off`;
+    case 'unissued':
+      return `${scanned} was never printed from this ledger`;
+    case 'duplicate':
+      return `the tag of ${id} hangs at ${spots.map(({ station }) => station).join(' and ')}`;
+    case 'ended':
+      return `${scanned} is the tag of a plant taken for dead; if it lives: pottag scan ID --alive yes`;
+    case 'stranger':
+      return `${scanned}: no tag of this ledger`;
+    case 'pot-missing':
+      return spot === undefined ? `${id} is not there; another pot is` : `${id} is not there`;
+    case 'not-visited':
+      return id;
+    default:
+      return id;
+  }
+}
+
+function exchangeInWords({ what, potsMoved, because, wouldSettle }: Exchange): string[] {
+  const share = percent(what === 'tags' ? 1 - potsMoved : potsMoved);
+  const lines = because.map((words) => `    ${words}`);
+  if (what === 'pots') {
+    const todo =
+      potsMoved >= WALK.certain
+        ? '--apply writes where they stand'
+        : 'put them back, or accept each where it stands';
+    return [...lines, `    The pots moved, with their tags (${share}): ${todo}.`];
+  }
+  if (what === 'tags')
+    return [...lines, `    The tags changed places, not the pots (${share}): change them back.`];
+  const ask =
+    wouldSettle === null
+      ? 'Nothing the ledger holds of these plants tells.'
+      : `Note at ${wouldSettle.spot.station} the ${measurementInWords(wouldSettle.measurement)}.`;
+  return [...lines, `    Did the pots move, or the tags? ${ask}`];
+}
+
+function proposalInWords(proposal: Proposal, namesStation: boolean): string[] {
+  const { pot, plant, probability, because, runnerUp, none, isProposed, wouldSettle } = proposal;
+  const where = namesStation ? `${pot.spot.station}: ` : '';
+  if (plant === null) return [`    ${where}None of the plants looked for is likely here.`];
+  const found = `${bold(plant.id)} ${percent(probability)}`;
+  if (isProposed) return [`    ${where}${green('It is')} ${found}: ${because.join('; ')}`];
+  const rivals = [
+    ...(runnerUp === null ? [] : [`${runnerUp.plant.id} ${percent(runnerUp.probability)}`]),
+    `none of the plants looked for ${percent(none)}`,
+  ];
+  return [
+    `    ${where}Not certain: ${found} (${because.join('; ')}), ${rivals.join(', ')}`,
+    wouldSettle === null
+      ? '    Nothing the ledger holds of them tells more; keep the pot apart until leaf or fruit does.'
+      : `    Note the ${measurementInWords(wouldSettle)}.`,
+  ];
+}
+
+/** Never rounded up to certainty, nor down to nothing. */
+function percent(share: number): string {
+  if (share > 0.999) return 'over 99.9 %';
+  if (share < 0.001) return 'under 0.1 %';
+  return `${(Math.floor(share * 1000) / 10).toFixed(1)} %`;
+}
