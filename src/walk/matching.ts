@@ -9,6 +9,7 @@ import type { OpenPot } from './findings.js';
 import { WALK } from './parameters.js';
 import { pairShares } from './posterior.js';
 import type { Rates } from './rates.js';
+import type { Reading } from './readings.js';
 import { distance, type Place, shareOfMoves } from './stations.js';
 import type { TraitKnowledge } from './traits.js';
 
@@ -89,17 +90,25 @@ export function oddsOf(
   const isWorn = worn?.id === plant.id;
   const moved = isWorn ? rates.moved / WALK.mishung : rates.movedUntagged * rates.lost;
   const stayed = isWorn ? (1 - rates.moved) / WALK.mishung : (1 - rates.movedUntagged) * rates.lost;
-  const stands =
-    way.kind === 'same' ? stayed : moved * (isWorn ? 1 : shareOfMoves(way, rates.movedTo, stations));
+  const cameHere = isWorn ? 1 : Math.min(1, shareOfMoves(way, rates.movedTo, stations) / rates.free);
+  const stands = way.kind === 'same' ? stayed : moved * cameHere;
   const absent = isMissing ? rates.gone : 1;
   let odds = stands / (absent * rates.strange);
-  if (spot.reading.kind === 'spoilt') {
-    // Of tags away from their place some were changed, and say nothing of the pot.
-    const changed = rates.moved * (1 - WALK.potsNotTags);
-    odds *= changed + (1 - changed) * legibleRatio(spot.reading.pattern, plant.id);
-  }
+  if (spot.reading.kind === 'spoilt') odds *= spoiltTagRatio(spot.reading, plant.id, garden);
   for (const [trait, value] of spot.traits) odds *= traits.ratio(trait, value, plant.id);
   return odds;
+}
+
+/** The spoilt tag is the plant's own, or (tags change places too) that of any plant of the garden. */
+function spoiltTagRatio(
+  { pattern, candidates }: Extract<Reading, { kind: 'spoilt' }>,
+  id: PlantId,
+  { rates, stations }: Garden,
+): number {
+  const changed = rates.moved * (1 - WALK.potsNotTags);
+  const legible = [...pattern].filter((character) => character !== '?').length;
+  const anyPlants = (candidates.length / stations) * ALPHABET_SIZE ** legible;
+  return (1 - changed) * legibleRatio(pattern, id) + changed * anyPlants;
 }
 
 const ALPHABET_SIZE = 32;

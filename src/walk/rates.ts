@@ -14,6 +14,8 @@ export interface Rates {
   readonly moved: number;
   readonly movedUntagged: number;
   readonly movedTo: MovedTo;
+  /** Of the stations, those where no pot stands that stood there before: only there can one be set down. */
+  readonly free: number;
 }
 
 /**
@@ -41,6 +43,7 @@ export function ratesOf({ findings, openPots, openPlants }: Comparison): Rates {
     moved: rate(counted.moved, moved, tagged),
     movedUntagged: rate(counted.movedUntagged, untagged - atHome, untagged),
     movedTo: movedTo(findings),
+    free: freeShare(findings),
   };
 }
 
@@ -58,4 +61,13 @@ function movedTo(findings: readonly Finding[]): MovedTo {
   }
   const all = counts.row + counts.bench + counts.elsewhere;
   return { row: counts.row / all, bench: counts.bench / all, elsewhere: counts.elsewhere / all };
+}
+
+function freeShare(findings: readonly Finding[]): number {
+  let [free, all] = [1, 1];
+  for (const { kind, spots, plants } of findings) {
+    all += spots.length;
+    if (kind !== 'in-place' || plants.length === 0) free += spots.length;
+  }
+  return free / all;
 }

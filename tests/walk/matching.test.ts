@@ -15,6 +15,7 @@ const RATES = {
   moved: 0.05,
   movedUntagged: 0.1,
   movedTo: { row: 0.75, bench: 0.15, elsewhere: 0.1 },
+  free: 0.1,
 };
 
 function gardenOf(plants: readonly Plant[], leaves: readonly string[] = []) {
