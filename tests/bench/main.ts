@@ -7,9 +7,10 @@ import { join } from 'node:path';
 import { columns } from '../../src/cli/console.js';
 import { benchScan } from './scan.js';
 import { benchTags } from './tags.js';
+import { benchWalk } from './walk.js';
 
 const folder = join(tmpdir(), 'pottag-bench');
-const rows = [...benchTags(join(folder, 'tags')), ...(await benchScan(folder))];
+const rows = [...benchTags(join(folder, 'tags')), ...(await benchScan(folder)), ...(await benchWalk(folder))];
 console.log(
   columns([
     ['what', 'measured', 'bar', ''],

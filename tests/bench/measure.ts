@@ -18,8 +18,8 @@ const REPORT_MEMORY = `data:text/javascript,${encodeURIComponent(
   "process.on('exit', () => process.stderr.write('peak-kb ' + process.resourceUsage().maxRSS + '\\n'));",
 )}`;
 
-/** Runs `node ARGS` to its end. @throws if it does not end with 0 */
-export function runNode(args: readonly string[], env: NodeJS.ProcessEnv = {}): Measured {
+/** Runs `node ARGS` to its end. @throws if it does not end with `expected` */
+export function runNode(args: readonly string[], env: NodeJS.ProcessEnv = {}, expected = 0): Measured {
   const started = process.hrtime.bigint();
   const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', REPORT_MEMORY, ...args], {
     encoding: 'utf8',
@@ -27,7 +27,8 @@ export function runNode(args: readonly string[], env: NodeJS.ProcessEnv = {}): M
     maxBuffer: 1 << 28,
   });
   const seconds = Number(process.hrtime.bigint() - started) / 1e9;
-  if (status !== 0) throw new Error(`node ${args.join(' ')} ended with ${status}:\n${stdout}${stderr}`);
+  if (status !== expected)
+    throw new Error(`node ${args.join(' ')} ended with ${status}:\n${stdout}${stderr}`);
   return { seconds, peakMb: Number(/peak-kb (\d+)/.exec(stderr)?.[1]) / 1024 };
 }
 
