@@ -1,7 +1,7 @@
 /** Fits the lines of a tag into a box: shrink, then wrap, then shorten with an ellipsis. */
 
 /** Width of a text as a multiple of the type size. */
-export type Measure = (text: string) => number;
+type Measure = (text: string) => number;
 
 export interface Field {
   readonly name: string;
@@ -20,7 +20,7 @@ export interface FitBox {
   readonly leadingEm: number;
 }
 
-export interface FittedLine {
+interface FittedLine {
   readonly field: Field;
   readonly text: string;
 }
@@ -100,11 +100,13 @@ function shorten(fields: readonly Field[], box: FitBox, size: number): FittedTex
   const shortened: { name: string; full: string; shown: string }[] = [];
   for (const field of shown) {
     const wrapped = wrap(wordsOf(field, ALL_SPACES), widthEm);
-    const isWhole = wrapped !== null && wrapped.length <= 1 + spare;
-    const texts = isWhole ? wrapped : cutToLines(field, widthEm, 1 + spare);
-    spare -= Math.max(0, texts.length - 1);
-    for (const text of texts) lines.push({ field, text });
-    if (!isWhole) shortened.push({ name: field.name, full: field.text, shown: texts.join(' ') });
+    const cut =
+      wrapped !== null && wrapped.length <= 1 + spare
+        ? { lines: wrapped, shown: field.text }
+        : cutToLines(field, widthEm, 1 + spare);
+    spare -= Math.max(0, cut.lines.length - 1);
+    for (const text of cut.lines) lines.push({ field, text });
+    if (cut.shown !== field.text) shortened.push({ name: field.name, full: field.text, shown: cut.shown });
   }
   for (const field of fields.slice(count)) shortened.push({ name: field.name, full: field.text, shown: '' });
   return { size, lines, shortened };
@@ -159,8 +161,11 @@ function balanced(words: readonly Word[], widthEm: number): string[] | null {
   return lines;
 }
 
-/** The first lines as wrapped, breaking words that are too wide; the last ends in an ellipsis. */
-function cutToLines(field: Field, widthEm: number, most: number): string[] {
+/**
+ * The first lines as wrapped, breaking words that are too wide; the last ends in an ellipsis if anything is
+ * lost. `shown` is what they say, without the breaks.
+ */
+function cutToLines(field: Field, widthEm: number, most: number): { lines: string[]; shown: string } {
   const lines: string[] = [];
   let rest = field.text;
   while (lines.length < most - 1 && field.measure(rest) > widthEm) {
@@ -171,11 +176,11 @@ function cutToLines(field: Field, widthEm: number, most: number): string[] {
     lines.push(rest.slice(0, end).trimEnd());
     rest = rest.slice(end).trimStart();
   }
+  const before = field.text.slice(0, field.text.length - rest.length);
   if (field.measure(rest) > widthEm) {
     rest = `${longestPrefix(rest, (prefix) => field.measure(`${prefix.trimEnd()}…`) <= widthEm).trimEnd()}…`;
   }
-  lines.push(rest);
-  return lines;
+  return { lines: [...lines, rest], shown: before + rest };
 }
 
 /** Cuts between whole characters as people see them, never inside one. */

@@ -4,8 +4,12 @@
  *
  * Most text is set character by character, which needs no shaping engine and can be cached; runs that
  * need one (right-to-left scripts, combining marks) go through fontkit's layout, with marks where the
- * font draws them by default. Whole paragraphs run from left to right; Unicode's bidirectional algorithm
- * is not applied beyond putting each right-to-left run in its visual order.
+ * font draws them by default.
+ *
+ * A line runs from left to right, so that the seed parent always stands first. The names on either side of
+ * its `×` are directional isolates (Unicode Standard Annex 9, 3.1.2): each has the direction of its first
+ * letter, and one from right to left is put in visual order in its own place. Embeddings within a name are
+ * not resolved beyond that.
  */
 import { readFile } from 'node:fs/promises';
 import { createRequire } from 'node:module';
@@ -61,8 +65,21 @@ export const MISSING_BOX_EM = 0.7;
 
 const RTL = '\\p{Script=Arabic}\\p{Script=Hebrew}\\p{Script=Nko}';
 
+/** Between parts of a run; brackets are none, for they are mirrored. */
+const INNER = '(?:(?![\\p{Ps}\\p{Pe}])[ \\p{P}])*';
+const RTL_RUN = `[${RTL}](?:[\\p{M}\\p{Cf}]|${INNER}[${RTL}])*`;
 /** A right-to-left run with the spaces and marks inside it, a base with its marks, or any character. */
-const CLUSTER = new RegExp(`[${RTL}](?:[\\p{M}\\p{Cf}]|[ \\p{P}]*[${RTL}])*|\\P{M}\\p{M}+|[^]`, 'gu');
+const CLUSTER = new RegExp(`${RTL_RUN}|\\P{M}\\p{M}+|[^]`, 'gu');
+/** What keeps its own order in a right-to-left name: such a run, words and numbers of other scripts, a sign. */
+const LTR_CHARACTER = `(?![${RTL}])[\\p{L}\\p{N}]\\p{M}*`;
+const DIRECTED = new RegExp(
+  `${RTL_RUN}|${LTR_CHARACTER}(?:${INNER}${LTR_CHARACTER})*|\\P{M}\\p{M}+|[^]`,
+  'gu',
+);
+const RTL_NAME = new RegExp(`^\\P{L}*[${RTL}]`, 'u');
+const MIRRORED: Readonly<Record<string, string>> = {
+  ...{ '(': ')', ')': '(', '[': ']', ']': '[', '{': '}', '}': '{', '<': '>', '>': '<', '«': '»', '»': '«' },
+};
 /** Latin letters and signs below the combining marks stand for themselves: no clusters to look for. */
 const FIRST_PLAIN = 0x20;
 const PLAIN_COUNT = 0x300;
@@ -135,7 +152,9 @@ export class Typesetter {
   }
 
   #anyPieces(text: string, weight: Weight): SetText[] {
-    return Array.from(tidy(text).matchAll(CLUSTER), ([cluster]) => this.#cluster(cluster, weight));
+    return Array.from(inVisualOrder(tidy(text)).matchAll(CLUSTER), ([cluster]) =>
+      this.#cluster(cluster, weight),
+    );
   }
 
   #cluster(cluster: string, weight: Weight): SetText {
@@ -218,6 +237,27 @@ function joined(pieces: readonly SetText[]): SetText {
     widthEm: pieces.reduce((sum, piece) => sum + piece.widthEm, 0),
     missing: pieces.flatMap((piece) => piece.missing),
   };
+}
+
+/** The right-to-left names of a line turned round, all but the runs that a shaper turns or that keep their order. */
+function inVisualOrder(line: string): string {
+  return line
+    .split(/( *× *)/u)
+    .map((name) => {
+      if (!RTL_NAME.test(name)) return name;
+      const [start, end] = withoutOuterBrackets(name);
+      const parts = Array.from(name.slice(start, end).matchAll(DIRECTED), ([part]) => MIRRORED[part] ?? part);
+      return name.slice(0, start) + parts.reverse().join('') + name.slice(end);
+    })
+    .join('');
+}
+
+/** Where a name begins and ends less the brackets of a cross that is a parent itself: `(A` of `(A × B) × C`. */
+function withoutOuterBrackets(name: string): [number, number] {
+  const open = name.split('(').length - name.split(')').length;
+  if (open > 0 && name.startsWith('('.repeat(open))) return [open, name.length];
+  if (open < 0 && name.endsWith(')'.repeat(-open))) return [0, name.length + open];
+  return [0, name.length];
 }
 
 /** Composed characters, and no control characters: line ends and tabs become spaces. */

@@ -52,6 +52,34 @@ test('right-to-left runs are set in visual order', () => {
   expect(typesetter.set('אב', 'medium').runs[0]?.hex).toBe(`${bet}${alef}`);
 });
 
+/** All glyphs of a line in the order in which they are drawn. */
+const glyphs = (text: string) =>
+  typesetter
+    .set(text, 'bold')
+    .runs.map(({ hex }) => hex)
+    .join('');
+
+test.each([
+  ['Hebrew', 'תאנה', 'שקד'],
+  ['Arabic', 'تين', 'لوز'],
+  ['two words', 'תאנה לבנה', 'שקד מר'],
+])('a cross of %s names has the seed parent at the left', (_script, seed, pollen) => {
+  expect(glyphs(`${seed} × ${pollen}`)).toBe(glyphs(seed) + glyphs(' × ') + glyphs(pollen));
+  // As it is when the line is broken after its sign.
+  expect(glyphs(`${seed} ×`)).toBe(glyphs(seed) + glyphs(' ×'));
+});
+
+test('a right-to-left name with a number or brackets is turned round in its own place', () => {
+  // Unicode Standard Annex 9: numbers keep their order (rule L2), brackets are mirrored (rule L4).
+  expect(glyphs('תאנה 12 × שקד')).toBe(glyphs('12 ') + glyphs('תאנה') + glyphs(' × ') + glyphs('שקד'));
+  expect(glyphs('Aurora × שקד A3-07')).toBe(glyphs('Aurora × ') + glyphs('A3-07 ') + glyphs('שקד'));
+  const bracketed = glyphs('(') + glyphs('לבנה') + glyphs(') ') + glyphs('תאנה');
+  expect(glyphs('תאנה (לבנה) × Tessa')).toBe(bracketed + glyphs(' × Tessa'));
+  const nested = ['(', 'תאנה', ' × ', 'שקד', ') × Tessa'];
+  expect(glyphs(nested.join(''))).toBe(nested.map(glyphs).join(''));
+  expect(glyphs('Aurora 12 (שקד)')).toBe(glyphs('Aurora 12 (') + glyphs('שקד') + glyphs(')'));
+});
+
 test('any character is set or named, and none is fatal', () => {
   for (let codePoint = 0; codePoint < 0x20000; codePoint += 7) {
     const character = String.fromCodePoint(codePoint);
