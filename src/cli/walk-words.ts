@@ -6,6 +6,7 @@ import type { Exchange } from '../walk/exchange.js';
 import type { Finding, FindingKind } from '../walk/findings.js';
 import { WALK } from '../walk/parameters.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
+import { quote } from '../wording.js';
 import { bold, counted, dim, green, yellow } from './console.js';
 
 const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title: string }[] = [
@@ -13,7 +14,7 @@ const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title:
   { kinds: ['moved', 'first-place'], title: 'Elsewhere than the ledger has them (--apply writes where)' },
   { kinds: ['tag-missing', 'unreadable'], title: 'Pots without a tag that can be read' },
   { kinds: ['superseded', 'void', 'unissued', 'duplicate', 'ended', 'stranger'], title: 'Tags to look at' },
-  { kinds: ['pot-missing'], title: 'Plants not found' },
+  { kinds: ['pot-missing'], title: 'Plants not found (if one is dead: pottag scan ID --alive no)' },
   { kinds: ['not-visited'], title: 'Stations left out of a row that was walked' },
 ];
 
@@ -37,13 +38,20 @@ function findingInWords(finding: Finding, report: WalkReport): string {
   const { kind, spots, plants } = finding;
   const [spot, plant] = [spots[0], plants[0]];
   const where = spot?.station ?? plant?.station ?? '';
-  const lines = [`  ${bold(where)}  ${whatIsThere(finding)}`];
+  const lines = [`  ${bold(where)}  ${whatIsThere(finding)}${perhapsAt(finding, report)}`];
   const exchange = report.exchanges.get(finding);
   if (exchange !== undefined) lines.push(...exchangeInWords(exchange));
   for (const proposal of report.proposals) {
     if (spots.includes(proposal.pot.spot)) lines.push(...proposalInWords(proposal, kind === 'duplicate'));
   }
   return lines.join('\n');
+}
+
+/** Where a missing plant may stand. */
+function perhapsAt({ kind, plants: [plant] }: Finding, { proposals }: WalkReport): string {
+  if (kind !== 'pot-missing') return '';
+  const likely = proposals.find((proposal) => proposal.plant?.id === plant?.id);
+  return likely === undefined ? '' : `; perhaps the pot at ${likely.pot.spot.station}`;
 }
 
 function whatIsThere({ kind, spots, plants }: Finding): string {
@@ -63,9 +71,9 @@ function whatIsThere({ kind, spots, plants }: Finding): string {
     case 'first-place':
       return `${id}, of which no station was known`;
     case 'tag-missing':
-      return 'no tag';
+      return plant === undefined ? 'no tag' : `no tag; ${id} is expected`;
     case 'unreadable':
-      return `the tag reads ${scanned}`;
+      return `the tag reads ${quote(scanned)}${plant === undefined ? '' : `; ${id} is expected`}`;
     case 'superseded':
       return `the old tag ${scanned}: take it off, a newer one was printed`;
     case 'void':
@@ -77,7 +85,7 @@ function whatIsThere({ kind, spots, plants }: Finding): string {
     case 'ended':
       return `${scanned} is the tag of a plant taken for dead; if it lives: pottag scan ID --alive yes`;
     case 'stranger':
-      return `${scanned}: no tag of this ledger`;
+      return `${quote(scanned)}: no tag of this ledger`;
     case 'pot-missing':
       return spot === undefined ? `${id} is not there; another pot is` : `${id} is not there`;
     case 'not-visited':

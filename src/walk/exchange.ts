@@ -41,11 +41,10 @@ export function judgeExchange(
   }
   const potsMoved = 1 / (1 + Math.exp(-logOdds));
   const what = potsMoved >= WALK.propose ? 'pots' : 1 - potsMoved >= WALK.propose ? 'tags' : null;
-  const because = each.flatMap(({ spot, tagged, expected }) => [
-    ...traitsInWords(spot, what === 'tags' ? expected : tagged, knowledge).map(
-      (words) => `${spot.station}: ${words}`,
-    ),
-  ]);
+  const because = each.flatMap(({ spot, tagged, expected }) => {
+    const words = traitsInWords(spot, what === 'tags' ? expected : tagged, knowledge);
+    return words.length === 0 ? [] : [`${spot.station}: ${words.join('; ')}`];
+  });
   if (what !== null) return { what, potsMoved, because, wouldSettle: null };
   const measurements = each.flatMap(({ spot, tagged, expected }) => {
     const possibilities = [

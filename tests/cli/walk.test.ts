@@ -1,6 +1,7 @@
 /**
  * `pottag walk` as a grower meets it: what it says, what it writes, and that what was settled stays so.
  */
+import { join } from 'node:path';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { type Bench, makeBench } from '../support/pottag.js';
 
@@ -35,6 +36,8 @@ const KEYS = Array.from({ length: 12 }, (_, index) => `P${index + 1}`);
 const LEAVES = ['unlobed', 'three-lobed', 'five-lobed', 'seven-lobed'];
 const S = (place: number) => `bench 1 / row 1 / ${place}`;
 const DAY = ['--date', '2026-10-17'];
+
+const EXAMPLES = join(import.meta.dirname, '../../examples');
 
 let bench: Bench;
 let ids: string[];
@@ -247,4 +250,50 @@ describe('a file that is no walk', () => {
   it('of no ledger ends with 3', () => {
     expect(bench.expect(3, [...walked({}), '--ledger', 'none']).stderr).toMatch(/no ledger in none/);
   });
+});
+
+it("the examples' storm: what the walk says, what the grower does, and what is left", () => {
+  const garden = makeBench();
+  const example = (name: string) => join(EXAMPLES, name);
+  for (const [name, ...options] of [
+    ['parents.csv'],
+    ['seedlings-2023.csv'],
+    ['seedlings-2024.csv', '--dates', 'dmy'],
+  ]) {
+    garden.expect(0, ['enrol', example(name as string), ...options]);
+  }
+  garden.expect(0, [
+    'tags',
+    '--untagged',
+    '--kind',
+    'seedling',
+    '--stock',
+    'a4-24-64x34',
+    '--out',
+    'tags.pdf',
+  ]);
+  garden.expect(0, ['walk', example('walk-spring.csv'), '--date', '2026-04-20', '--apply']);
+  const storm = ['walk', example('walk-storm.csv'), '--date', '2026-09-25'];
+  const before = garden.json<WalkDocument>(1, storm);
+  const count = (kind: string) => before.findings.filter((finding) => finding.kind === kind).length;
+  expect(['exchanged', 'moved', 'tag-missing', 'unreadable', 'pot-missing', 'stranger'].map(count)).toEqual([
+    3, 1, 3, 1, 5, 1,
+  ]);
+  expect(before.findings.flatMap(({ what_moved }) => (what_moved === undefined ? [] : [what_moved]))).toEqual(
+    ['pots', 'tags', null],
+  );
+  const undecided = before.proposals.filter(({ proposed }) => !proposed);
+  expect(undecided).toMatchObject([{ station: 'bench 2 / row 2 / 11', would_settle: { trait: 'height' } }]);
+  const accept = ['--accept', 'bench 1 / row 4 / 11=FD7GN', '--accept', 'bench 2 / row 2 / 11=WT701'];
+  const { written } = garden.json<WalkDocument>(1, [...storm, '--apply', ...accept]);
+  expect(written?.voided.map(({ id }) => id).sort()).toEqual(['1MS2E', 'CBB7B', 'FD7GN', 'WT701']);
+  garden.expect(0, ['tags', '--queued', '--stock', 'a4-24-64x34', '--out', 'new-tags.pdf']);
+  const after = garden.json<WalkDocument>(1, ['walk', example('walk-after.csv'), '--date', '2026-10-02']);
+  expect(out(after).map(([kind]) => kind)).toEqual([
+    'exchanged',
+    'pot-missing',
+    'pot-missing',
+    'pot-missing',
+  ]);
+  garden.expect(0, ['check']);
 });
