@@ -1,7 +1,7 @@
 /**
  * The assignment problem: to each row at most one column, to each column at most one row, at the least
  * total cost. Shortest augmenting paths with dual prices (Kuhn 1955; Edmonds & Karp 1972), O(rows² ×
- * columns). Our own: the packages for it want whole square matrices, and this is one page.
+ * columns). Our own: it is one page, and the groups of pots it is given are small.
  */
 
 /**
