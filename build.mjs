@@ -22,6 +22,6 @@ await build({
   define: { POTTAG_VERSION: JSON.stringify(JSON.parse(readFileSync('package.json', 'utf8')).version) },
   logLevel: 'warning',
 });
-// A command that is running meanwhile finds either the old bundle or the new one.
+// Built aside and then swapped, so that a failing build leaves the old bundle as it is.
 rmSync('dist', { recursive: true, force: true });
 renameSync('dist.new', 'dist');

@@ -47,7 +47,8 @@ export function makeContext(settings: Settings): Context {
   };
 }
 
-function localDay(instant: Date): string {
+/** The local calendar day of an instant, in ISO 8601. */
+export function localDay(instant: Date): string {
   const two = (part: number) => String(part).padStart(2, '0');
   return `${instant.getFullYear()}-${two(instant.getMonth() + 1)}-${two(instant.getDate())}`;
 }

@@ -43,7 +43,7 @@ function buildProgram(
     .option('--quiet', 'no progress and no remarks on stderr')
     .configureHelp({ showGlobalOptions: true })
     .addHelpText('after', EXIT_CODES)
-    .configureOutput({ outputError: () => {} }) // They are reported with all other errors, below.
+    .configureOutput({ outputError: () => {}, writeErr: () => {} }) // Errors are reported together, below.
     .exitOverride();
   addEnrol(program, run);
   addStocks(program, run);
@@ -116,6 +116,11 @@ process.stdout.on('error', ({ code }: NodeJS.ErrnoException) => {
     false,
   );
   process.exitCode = 3;
+});
+
+// What slips past every promise, such as a stream's error, is a fault too.
+process.on('uncaughtException', (error) => {
+  process.exit(reportFault(error, DEFAULT_LEDGER, process.argv.slice(2), process.argv.includes('--json')));
 });
 
 const exitCode = await main(process.argv.slice(2));

@@ -24,7 +24,7 @@ export function reportInputError(error: InputError, isJson: boolean): 2 {
 
 export function reportLedgerError({ code, message, hint }: LedgerError, isJson: boolean): 3 {
   if (isJson) printJson({ error: { code, message, hint } });
-  else process.stderr.write(`${red(bold('Error:'))} ${message}\n${hint}\n`);
+  else process.stderr.write(`${red(bold('Error:'))} ${harmless(`${message}\n${hint}`)}\n`);
   return 3;
 }
 

@@ -45,8 +45,9 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
   close();
   const database = Database.openOrCreate(databaseFile(folder));
   const scratch = mkdtempSync(join(tmpdir(), 'pottag-check-'));
+  let replayed: Database | undefined;
   try {
-    const replayed = Database.openOrCreate(join(scratch, 'replayed.sqlite'));
+    replayed = Database.openOrCreate(join(scratch, 'replayed.sqlite'));
     replayed.pragma('synchronous = OFF');
     replayed.execute(DERIVED_SCHEMA);
     // It has no journal of its own, so what derives its tables reads the ledger's.
@@ -61,9 +62,9 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
       findings.push(...replay(database, replayed));
       findings.push(...compareTables(database, replayed));
     }
-    replayed.close();
     return { ...counts(database), findings: atMost(findings) };
   } finally {
+    replayed?.close();
     database.rollback();
     database.close();
     rmSync(scratch, { recursive: true, force: true });

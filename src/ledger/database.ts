@@ -9,6 +9,10 @@ import { LedgerError } from '../errors.js';
 export type Value = string | number | null | Uint8Array;
 type Row = Record<string, Value>;
 
+/** What to do about a damaged ledger. */
+export const PUT_BACK_A_COPY =
+  'Copy the ledger folder aside before anything else, then put back your last good copy of it.';
+
 /** How long a command waits for another one that is writing. */
 const BUSY_TIMEOUT_MS = 20_000;
 
@@ -102,19 +106,28 @@ function explained<T>(file: string, work: () => T): T {
   }
 }
 
-/** SQLite's result codes (sqlite.org/rescode.html) in a grower's words; undefined for our own faults. */
+/** SQLite's primary result codes (sqlite.org/rescode.html); the low byte of an extended one. */
+const BUSY = [5, 6];
+const FULL = [13];
+const DAMAGED = [11, 26];
+/** Permission, read-only, input/output error, cannot open, authorisation. */
+const UNWRITABLE = [3, 8, 10, 14, 23];
+
+/** SQLite's failure in a grower's words; undefined for our own faults. */
 function explain(file: string, error: unknown): LedgerError | undefined {
-  const { code = '', message = '' } = error as { code?: string; message?: string };
+  const { rawCode = 0, message = '' } = error as { rawCode?: number; message?: string };
+  // The binding gives no code when it cannot open the file at all.
+  const code = /^ConnectionFailed/.test(message) ? 14 : rawCode & 0xff;
   const options = { cause: error };
-  if (/^SQLITE_(BUSY|LOCKED)/.test(code)) {
+  if (BUSY.includes(code)) {
     return new LedgerError(
       'locked',
       `The ledger ${file} has been in use by another command for more than ${BUSY_TIMEOUT_MS / 1000} seconds.`,
-      'Wait until the other command ends, then run this one again; nothing was written.',
+      'Wait until the other command ends, then run this one again.',
       options,
     );
   }
-  if (/^SQLITE_FULL/.test(code)) {
+  if (FULL.includes(code)) {
     return new LedgerError(
       'full',
       `The disk that holds ${file} is full.`,
@@ -122,17 +135,15 @@ function explain(file: string, error: unknown): LedgerError | undefined {
       options,
     );
   }
-  if (/^SQLITE_(CORRUPT|NOTADB)/.test(code)) {
+  if (DAMAGED.includes(code)) {
     return new LedgerError(
       'damaged',
       `The ledger file ${file} is damaged (${message}).`,
-      'Copy the ledger folder aside before anything else, then put back your last good copy of it.',
+      PUT_BACK_A_COPY,
       options,
     );
   }
-  const unwritable =
-    /^SQLITE_(READONLY|CANTOPEN|PERM|IOERR|AUTH)/.test(code) || /ConnectionFailed/.test(message);
-  if (unwritable) {
+  if (UNWRITABLE.includes(code)) {
     return new LedgerError(
       'unwritable',
       `The ledger file ${file} cannot be opened or written (${message}).`,

@@ -67,11 +67,18 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
        AND plant IN (SELECT ${PLANT_OF_ENTRY} FROM ${OF_KIND('tag-issued')})
        AND issue < (SELECT max(issue) FROM tag AS latest WHERE latest.plant = tag.plant)`,
   ],
-  'tag-reprinted': [],
+  'tag-reprinted': [
+    `UPDATE tag SET reprinted = again.seq, stock = again.stock, sheet = again.sheet, page = again.page,
+       sheet_row = again."row", sheet_column = again."column"
+     FROM (SELECT ${PLANT_OF_ENTRY} AS plant, body ->> 'issue' AS issue, max(seq) AS seq, body ->> 'stock' AS stock,
+         body ->> 'sheet' AS sheet, body ->> 'page' AS page, body ->> 'row' AS "row", body ->> 'column' AS "column"
+       FROM ${OF_KIND('tag-reprinted')} GROUP BY body ->> 'id', body ->> 'issue') AS again
+     WHERE tag.plant = again.plant AND tag.issue = again.issue`,
+  ],
   'tag-voided': [
-    `UPDATE tag SET status = 'void'
-     FROM (SELECT ${PLANT_OF_ENTRY} AS plant, body ->> 'issue' AS issue FROM ${OF_KIND('tag-voided')}) AS voided
-     WHERE tag.plant = voided.plant AND tag.issue = voided.issue`,
+    `UPDATE tag SET status = 'void', voided = given_up.seq
+     FROM (SELECT ${PLANT_OF_ENTRY} AS plant, body ->> 'issue' AS issue, seq FROM ${OF_KIND('tag-voided')}) AS given_up
+     WHERE tag.plant = given_up.plant AND tag.issue = given_up.issue`,
   ],
   observed: [
     `INSERT INTO observation (seq, plant, date)

@@ -5,6 +5,7 @@
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
+import { LedgerError } from '../errors.js';
 import { writeWhole } from '../files.js';
 
 export const PHOTOS_FOLDER = 'photos';
@@ -13,6 +14,35 @@ export const SHEETS_FOLDER = 'sheets';
 export const LAYOUTS_FOLDER = 'layouts';
 /** Details of faults of Pottag itself. */
 export const FAULTS_FOLDER = 'faults';
+
+/** Tells whoever opens the folder what it is, and Pottag that there was a ledger in it. */
+const NOTICE_FILE = 'ABOUT-THIS-FOLDER.txt';
+const NOTICE = `This folder is a Pottag ledger: plants, their tags and what was seen on them.
+Keep it together, and copy the whole folder to keep it safe, while no command runs.
+Nothing in it is meant to be edited by hand.
+`;
+
+export function writeNotice(ledgerFolder: string): void {
+  if (!hasNotice(ledgerFolder)) writeWhole(join(ledgerFolder, NOTICE_FILE), NOTICE);
+}
+
+export function hasNotice(ledgerFolder: string): boolean {
+  return existsSync(join(ledgerFolder, NOTICE_FILE));
+}
+
+/** @throws LedgerError if there cannot be such a folder */
+export function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    throw new LedgerError(
+      'unwritable',
+      `The folder ${folder} cannot be made (${(error as NodeJS.ErrnoException).code}).`,
+      'Look whether something else has that name, and whether you can write there; or name another ledger with --ledger.',
+      { cause: error },
+    );
+  }
+}
 
 export interface KeptFile {
   readonly file: string;
@@ -30,7 +60,7 @@ export function keepFile(
   const file = `${sha256.slice(0, 16)}.${extension}`;
   const target = join(ledgerFolder, folder, file);
   if (!existsSync(target)) {
-    mkdirSync(join(ledgerFolder, folder), { recursive: true });
+    makeFolder(join(ledgerFolder, folder));
     writeWhole(target, bytes);
   }
   return { file, sha256 };

@@ -26,6 +26,8 @@ export interface LedgerReader {
   /** The plants of those IDs or keys that are in the ledger, in no particular order. */
   plantsByIds(ids: readonly string[]): Promise<Plant[]>;
   plantsByKeys(keys: readonly string[]): Promise<Plant[]>;
+  /** The cuttings and grafts taken from a plant. */
+  plantsFrom(origin: PlantId): Promise<Plant[]>;
   /** Up to `limit` plants whose ID has this pattern, `?` standing for any one character. */
   plantsLike(pattern: string, limit: number): Promise<Plant[]>;
   /** In the order of enrolment. */
@@ -42,6 +44,8 @@ export interface LedgerReader {
   lastSheetOf(stock: string): Promise<PrintedSheet | undefined>;
   /** The tags on a sheet, reprinted ones too, in the order they were printed. */
   sheetTags(file: string): Promise<SheetTag[]>;
+  /** The files of the sheets that any tag of these plants was printed or reprinted on. */
+  sheetsWith(ids: readonly PlantId[]): Promise<string[]>;
   /** What a printer of this name needs; undefined if it was never calibrated. */
   calibration(printer: string): Promise<Calibration | undefined>;
   /** What was seen on a plant, by date, then in the order it was recorded. */

@@ -42,8 +42,13 @@ export interface Tag {
   readonly issue: number;
   readonly status: TagStatus;
   readonly issuedAt: string;
+  /** When it was last printed once more; null if it was not. */
+  readonly reprintedAt: string | null;
+  readonly voidedAt: string | null;
+  /** `lost`, `faded` or `damaged`; null for a tag that is not void. */
+  readonly voidedBecause: string | null;
   readonly stock: string;
-  /** File name of the sheet it was first printed on, in the ledger's `sheets` folder. */
+  /** File name of the sheet it was last printed on, in the ledger's `sheets` folder. */
   readonly sheet: string;
   /** Page, row and column count from 1. */
   readonly page: number;

@@ -63,7 +63,11 @@ function* batches<T>(values: readonly T[]): Generator<readonly T[]> {
   for (let start = 0; start < values.length; start += BATCH) yield values.slice(start, start + BATCH);
 }
 
-export function plantsBy(database: Database, column: 'id' | 'key', values: readonly string[]): Plant[] {
+export function plantsBy(
+  database: Database,
+  column: 'id' | 'key' | 'origin',
+  values: readonly string[],
+): Plant[] {
   const sql = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${column} IN (SELECT value FROM json_each(?))`;
   const plants: Plant[] = [];
   for (const batch of batches(values)) {
@@ -108,22 +112,14 @@ export function plantsSelected(database: Database, selection: PlantSelection): P
   return database.all<PlantRow>(sql, ...values).map(toPlant);
 }
 
-interface TagRow {
-  readonly issue: number;
-  readonly status: TagStatus;
-  readonly issuedAt: string;
-  readonly stock: string;
-  readonly sheet: string;
-  readonly page: number;
-  readonly row: number;
-  readonly column: number;
-}
-
 export function tagsOf(database: Database, id: PlantId): Tag[] {
-  const sql = `SELECT issue, status, at AS issuedAt, stock, sheet, page, sheet_row AS row, sheet_column AS "column"
-    FROM tag JOIN journal USING (seq)
+  const sql = `SELECT issue, status, issued.at AS issuedAt, reprinted.at AS reprintedAt, voided.at AS voidedAt,
+      voided.body ->> 'why' AS voidedBecause, stock, sheet, page, sheet_row AS row, sheet_column AS "column"
+    FROM tag JOIN journal AS issued ON issued.seq = tag.seq
+      LEFT JOIN journal AS reprinted ON reprinted.seq = tag.reprinted
+      LEFT JOIN journal AS voided ON voided.seq = tag.voided
     WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY issue`;
-  return database.all<TagRow>(sql, id);
+  return database.all<Tag>(sql, id);
 }
 
 export function lastTags(
@@ -164,6 +160,23 @@ export function sheetTags(database: Database, file: string): SheetTag[] {
     const { id, issue, page, row, column } = JSON.parse(body) as SheetTag;
     return { id, issue, page, row, column };
   });
+}
+
+export function sheetsWith(database: Database, ids: readonly PlantId[]): string[] {
+  const files = new Set<string>();
+  const issued = `SELECT DISTINCT body ->> 'sheet' AS file FROM plant JOIN tag ON tag.plant = plant.number
+    JOIN journal USING (seq) WHERE plant.id IN (SELECT value FROM json_each(?))`;
+  for (const batch of batches(ids)) {
+    for (const { file } of database.all<{ file: string }>(issued, JSON.stringify(batch))) files.add(file);
+  }
+  // A tag keeps only its last reprint; a sheet of reprints is told by its first tag.
+  const reprints = `SELECT file FROM sheet JOIN journal ON journal.seq = sheet.seq + 1
+    WHERE journal.kind = 'tag-reprinted'`;
+  const wanted = new Set<string>(ids);
+  for (const { file } of database.all<{ file: string }>(reprints)) {
+    if (!files.has(file) && sheetTags(database, file).some(({ id }) => wanted.has(id))) files.add(file);
+  }
+  return [...files];
 }
 
 export function calibrationOf(database: Database, printer: string): Calibration | undefined {

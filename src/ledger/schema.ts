@@ -6,6 +6,9 @@
 /** Kept in SQLite's `user_version`. A ledger with a higher one was made by a newer Pottag. */
 export const SCHEMA_VERSION = 1;
 
+/** Kept in SQLite's `application_id`, to know a ledger from any other database: the letters `Pott`. */
+export const APPLICATION_ID = 0x506f7474;
+
 export const JOURNAL_SCHEMA = `
   CREATE TABLE journal (
     seq  INTEGER PRIMARY KEY,
@@ -47,6 +50,7 @@ export const DERIVED_SCHEMA = `
     extra         TEXT NOT NULL,
     ended         TEXT
   ) STRICT;
+  CREATE INDEX plant_of_origin ON plant (origin) WHERE origin IS NOT NULL;
   CREATE TABLE tag (
     plant  INTEGER NOT NULL,
     issue  INTEGER NOT NULL,
@@ -57,6 +61,8 @@ export const DERIVED_SCHEMA = `
     page   INTEGER NOT NULL,
     sheet_row    INTEGER NOT NULL,
     sheet_column INTEGER NOT NULL,
+    reprinted INTEGER,
+    voided    INTEGER,
     PRIMARY KEY (plant, issue)
   ) STRICT, WITHOUT ROWID;
   CREATE TABLE observation (

@@ -4,12 +4,12 @@
  * Opening reads one row by its key, so it costs the same at a hundred plants and at a million.
  */
 import { randomUUID } from 'node:crypto';
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { LedgerError } from '../errors.js';
 import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
-import { Database } from './database.js';
+import { Database, PUT_BACK_A_COPY } from './database.js';
 import type { NewEntry } from './entries.js';
+import { hasNotice, makeFolder, writeNotice } from './folders.js';
 import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
 import type { Calibration, LatestValue, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
@@ -23,9 +23,10 @@ import {
   plantsLike,
   plantsSelected,
   sheetTags,
+  sheetsWith,
   tagsOf,
 } from './queries.js';
-import { DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
+import { APPLICATION_ID, DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
 
 const DATABASE_FILE = 'ledger.sqlite';
 
@@ -39,13 +40,14 @@ export function databaseFile(folder: string): string {
 /** Opens the ledger in `folder`, or returns undefined if there is none. */
 export function findLedger(folder: string, now: Clock): Ledger | undefined {
   const database = Database.open(databaseFile(folder));
-  if (database === undefined) return undefined;
-  const idLength = readIdLength(database, folder);
-  if (idLength === undefined) {
-    database.close();
-    return undefined;
-  }
-  return new SqliteLedger(folder, idLength, database, now);
+  const idLength = database === undefined ? undefined : readIdLength(database, folder);
+  if (database !== undefined && idLength !== undefined)
+    return new SqliteLedger(folder, idLength, database, now);
+  database?.close();
+  // A new one in its place would give out the same IDs again.
+  if (hasNotice(folder))
+    throw damaged(`The ledger in ${folder} has lost its file ${DATABASE_FILE}, or all that was in it.`);
+  return undefined;
 }
 
 /** @throws LedgerError `missing` if there is no ledger in `folder` */
@@ -72,6 +74,7 @@ export async function createLedger(
   try {
     await transact(database, by, now, async (writer) => {
       if (database.pragma('user_version') !== 0) return; // Another command made it meanwhile.
+      database.execute(`PRAGMA application_id = ${APPLICATION_ID}`);
       database.execute(JOURNAL_SCHEMA);
       database.execute(DERIVED_SCHEMA);
       await writer.append({ kind: 'ledger-made', body: { ledger: randomUUID(), idLength } });
@@ -80,26 +83,22 @@ export async function createLedger(
   } finally {
     database.close();
   }
+  writeNotice(folder);
   return openLedger(folder, now);
 }
 
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    throw new LedgerError(
-      'unwritable',
-      `The ledger's folder ${folder} cannot be made (${(error as NodeJS.ErrnoException).code}).`,
-      'Name a folder that you can write in with --ledger.',
-      { cause: error },
-    );
-  }
+function damaged(message: string): LedgerError {
+  return new LedgerError('damaged', message, PUT_BACK_A_COPY);
 }
 
 /** Undefined for a database in which no ledger was made (its making was cut short). */
 function readIdLength(database: Database, folder: string): IdLength | undefined {
+  const isEmpty = database.get<{ n: number }>('SELECT count(*) AS n FROM sqlite_schema')?.n === 0;
   const version = database.pragma('user_version');
-  if (version === 0) return undefined;
+  if (isEmpty && version === 0) return undefined;
+  if (!isEmpty && database.pragma('application_id') !== APPLICATION_ID) {
+    throw damaged(`${databaseFile(folder)} is a database of something else, or its beginning is damaged.`);
+  }
   if (typeof version !== 'number' || version > SCHEMA_VERSION) {
     throw new LedgerError(
       'newer',
@@ -110,11 +109,7 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
   const first = database.get<{ body: string }>('SELECT body FROM journal WHERE seq = 1');
   const length = Number(/"idLength":(\d)/.exec(first?.body ?? '')?.[1]);
   if (isIdLength(length)) return length;
-  throw new LedgerError(
-    'damaged',
-    `The ledger in ${folder} has lost its first entry.`,
-    'Copy the folder aside before anything else, then put back your last good copy of it.',
-  );
+  throw damaged(`The ledger in ${folder} has lost its first entry.`);
 }
 
 class SqliteReader implements LedgerReader {
@@ -164,8 +159,16 @@ class SqliteReader implements LedgerReader {
     return sheetTags(this.current(), file);
   }
 
+  async sheetsWith(ids: readonly PlantId[]): Promise<string[]> {
+    return sheetsWith(this.current(), ids);
+  }
+
   async calibration(printer: string): Promise<Calibration | undefined> {
     return calibrationOf(this.current(), printer);
+  }
+
+  async plantsFrom(origin: PlantId): Promise<Plant[]> {
+    return plantsBy(this.current(), 'origin', [origin]);
   }
 
   async observations(id: PlantId): Promise<Observation[]> {
@@ -184,6 +187,8 @@ class SqliteReader implements LedgerReader {
 
 class SqliteWriter extends SqliteReader implements LedgerWriter {
   #journal: JournalWriter | undefined;
+  /** Loaded once, however many entries are appended before it is there. */
+  #loading: Promise<JournalWriter> | undefined;
 
   constructor(
     database: Database,
@@ -194,12 +199,15 @@ class SqliteWriter extends SqliteReader implements LedgerWriter {
   }
 
   async append(entry: NewEntry): Promise<Recorded> {
-    if (this.#journal === undefined) {
-      // The schemas take longer to load than most reads, and only writing needs them.
-      const { JournalWriter } = await import('./journal.js');
-      this.#journal = new JournalWriter(this.database, this.at, this.by);
-    }
-    return this.#journal.append(entry);
+    this.#loading ??= this.#load();
+    return (await this.#loading).append(entry);
+  }
+
+  /** The schemas take longer to load than most reads, and only writing needs them. */
+  async #load(): Promise<JournalWriter> {
+    const { JournalWriter } = await import('./journal.js');
+    this.#journal = new JournalWriter(this.database, this.at, this.by);
+    return this.#journal;
   }
 
   flush(): void {

@@ -84,6 +84,12 @@ export function checkAgainstPlant(plant: Plant, date: string): void {
   );
 }
 
+/** A plant that was seen dead and now bears fruit is rather another plant; null if all is well. */
+export function doubtAbout(plant: Plant | null, values: ObservedValues): string | null {
+  if (plant?.ended == null || values.alive !== undefined) return null;
+  return `${plant.id} ended ${plant.ended}. Is it the right plant? If it shoots again, record --alive yes.`;
+}
+
 /** Appends one observation and returns it as it stands in the ledger. */
 export async function recordSeen(writer: LedgerWriter, on: SeenOn, seen: Seen): Promise<Observation> {
   checkAgainstPlant(on.plant, seen.date);

@@ -28,7 +28,7 @@ export const TRAITS: readonly Trait[] = [
     name: 'wood',
     kind: 'choice',
     values: ['new', 'old'],
-    meaning: 'wood that bears it: new (main crop) or old (breba crop)',
+    meaning: 'the wood that bears it: new wood the main crop, old wood the breba crop',
   },
   {
     name: 'pollination',
@@ -40,7 +40,7 @@ export const TRAITS: readonly Trait[] = [
     name: 'inside',
     kind: 'choice',
     values: ['pulp', 'stamens', 'dry'],
-    meaning: 'cut open: pulp (edible), stamens (pollen) or dry',
+    meaning: 'what it is like cut open: edible pulp, pollen-bearing stamens, or dry',
   },
   {
     name: 'brix',
@@ -58,7 +58,7 @@ export const TRAITS: readonly Trait[] = [
     least: 0.1,
     most: 5000,
     whole: false,
-    meaning: 'of one fruit',
+    meaning: 'weight of one fruit',
   },
   {
     name: 'liking',
@@ -69,7 +69,7 @@ export const TRAITS: readonly Trait[] = [
     whole: true,
     meaning: 'taste, 1 dislike extremely, 5 neither, 9 like extremely',
   },
-  { name: 'flavour', kind: 'text', meaning: 'in your own words' },
+  { name: 'flavour', kind: 'text', meaning: 'its flavour in your own words' },
   { name: 'note', kind: 'text', meaning: 'anything else' },
   {
     name: 'height',
@@ -78,9 +78,14 @@ export const TRAITS: readonly Trait[] = [
     least: 0.1,
     most: 5000,
     whole: false,
-    meaning: 'of the plant',
+    meaning: 'height of the plant',
   },
-  { name: 'alive', kind: 'choice', values: ['yes', 'no'], meaning: '"no" ends the plant: dead or culled' },
+  {
+    name: 'alive',
+    kind: 'choice',
+    values: ['yes', 'no'],
+    meaning: 'whether it lives; "no" ends the plant, dead or culled',
+  },
 ];
 
 /** Other spellings that people write. */
@@ -105,7 +110,7 @@ export function allowedValues(trait: Trait): string {
     case 'number':
       return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${withUnit(trait, trait.most)}`;
     case 'text':
-      return `text of up to ${LONGEST_TEXT} characters, without control characters`;
+      return `up to ${LONGEST_TEXT} characters, no control characters`;
   }
 }
 

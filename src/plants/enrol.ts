@@ -6,14 +6,14 @@
  */
 import { InputError, type Problem } from '../errors.js';
 import { capacity, idOfNumber } from '../ids/allocation.js';
-import { canonical } from '../ids/alphabet.js';
 import type { IdLength, PlantId } from '../ids/plant-id.js';
 import type { LedgerReader, LedgerWriter } from '../ledger/ledger.js';
 import type { Plant, PlantFields } from '../ledger/model.js';
 import type { Field } from './heading-words.js';
 import type { Columns } from './headings.js';
+import { type MatchedRow, matchRows } from './matching.js';
 import { resolveOrigins } from './origins.js';
-import type { PlantRow, PlantRows } from './rows.js';
+import type { PlantRows } from './rows.js';
 
 /** A field of a plant in the ledger that the file says otherwise. */
 export interface Change {
@@ -54,12 +54,6 @@ const CSV_FIELDS: Readonly<Record<Exclude<keyof PlantFields, 'extra'>, Field>> =
   type: 'type',
   note: 'note',
 };
-
-/** A row matched to the plant it is of; `plant` is undefined for a row that is new. */
-export interface MatchedRow {
-  readonly row: PlantRow;
-  readonly plant: Plant | undefined;
-}
 
 /** @param reader undefined for a ledger still to be made */
 export async function planEnrolment(
@@ -117,48 +111,6 @@ export async function carryOut(
   for (const { id, changes } of plan.toAmend) {
     await writer.append({ kind: 'plant-amended', body: { id, changes } });
   }
-}
-
-async function matchRows(
-  reader: LedgerReader | undefined,
-  rows: readonly PlantRow[],
-): Promise<{ matched: MatchedRow[]; problems: Problem[] }> {
-  const ids = rows.flatMap(({ id }) => (id === undefined ? [] : [canonical(id)]));
-  const byId = new Map(((await reader?.plantsByIds(ids)) ?? []).map((plant) => [plant.id as string, plant]));
-  const keys = rows.map(({ fields }) => fields.key);
-  const byKey = new Map(((await reader?.plantsByKeys(keys)) ?? []).map((plant) => [plant.key, plant]));
-  const matched: MatchedRow[] = [];
-  const problems: Problem[] = [];
-  const lineOf = new Map<PlantId, number>();
-  for (const row of rows) {
-    const withKey = byKey.get(row.fields.key);
-    const plant = row.id === undefined ? withKey : byId.get(canonical(row.id));
-    const first = plant === undefined ? undefined : lineOf.get(plant.id);
-    const problem =
-      first === undefined
-        ? idProblem(row.id, row.fields.key, plant, withKey)
-        : `The row in line ${first} is of this plant too, ${plant?.id}: delete one of them.`;
-    if (problem === undefined) matched.push({ row, plant });
-    else problems.push({ line: row.line, column: row.id === undefined ? 'key' : 'id', problem });
-    if (plant !== undefined && first === undefined) lineOf.set(plant.id, row.line);
-  }
-  return { matched, problems };
-}
-
-function idProblem(
-  id: string | undefined,
-  key: string,
-  withId: Plant | undefined,
-  withKey: Plant | undefined,
-): string | undefined {
-  if (id === undefined) return undefined;
-  if (withId === undefined) {
-    return `No plant of this ledger has the ID "${id}": IDs are given by Pottag, so leave the cell empty for a new plant.`;
-  }
-  if (withKey !== undefined && withKey.id !== withId.id) {
-    return `${withId.id} is the plant with key "${withId.key}", but the key "${key}" is that of ${withKey.id}: put one of them right.`;
-  }
-  return undefined;
 }
 
 /** Line → ID, for known rows and, numbered on from `firstNumber`, for new ones. */

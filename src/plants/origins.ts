@@ -6,7 +6,7 @@ import type { Problem } from '../errors.js';
 import { canonical } from '../ids/alphabet.js';
 import type { PlantId } from '../ids/plant-id.js';
 import type { LedgerReader } from '../ledger/ledger.js';
-import type { MatchedRow } from './enrol.js';
+import type { MatchedRow } from './matching.js';
 
 export interface Origins {
   /** Line of a row → ID of its origin, or the line of the new row that is its origin. */

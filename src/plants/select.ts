@@ -6,7 +6,8 @@ import type { Ledger, PlantSelection } from '../ledger/ledger.js';
 import { PLANT_KINDS, type Plant } from '../ledger/model.js';
 import { resolve } from '../scan/resolve.js';
 import { unresolvedPlant } from '../scan/unresolved.js';
-import { parseCross } from './cross.js';
+import { nearest } from '../wording.js';
+import { formatCross, parseCross } from './cross.js';
 
 /** As on the command line; every condition given must hold. */
 export interface Choice {
@@ -48,7 +49,7 @@ export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plan
       'Name IDs, or choose with --untagged, --queued, --all, --cross "A × B", --kind or --station.',
     );
   }
-  return ledger.plants({
+  const chosen = await ledger.plants({
     alive: true,
     untagged: untagged ?? false,
     queued: queued ?? false,
@@ -56,6 +57,37 @@ export async function choosePlants(ledger: Ledger, choice: Choice): Promise<Plan
     ...kindSelection(kind),
     ...(station === undefined ? {} : { stationPrefix: station }),
   });
+  if (chosen.length === 0) await assertKnown(ledger, choice);
+  return chosen;
+}
+
+/** A cross or a station that no plant has is a slip; one whose plants need nothing is not. */
+async function assertKnown(ledger: Ledger, { cross, station }: Choice): Promise<void> {
+  const plants = await ledger.plants({});
+  const refuse = (
+    code: string,
+    what: string,
+    given: string,
+    known: readonly (string | null | undefined)[],
+  ) => {
+    const names = [...new Set(known)].filter((name) => name != null);
+    const near = nearest(given, names);
+    const hint =
+      near === undefined
+        ? `It is written as in the CSV, e.g. "${names[0] ?? ''}".`
+        : `Did you mean "${near}"?`;
+    throw new InputError(code, `No plant is ${what} "${given}".`, hint);
+  };
+  const crosses = plants.map(({ seedParent, pollenParent }) => formatCross(seedParent, pollenParent));
+  if (cross !== undefined) {
+    const { seedParent = null, pollenParent = null } = crossSelection(cross);
+    if (!crosses.includes(formatCross(seedParent, pollenParent)))
+      refuse('unknown-cross', 'of the cross', cross, crosses);
+  }
+  const stations = plants.map((plant) => plant.station);
+  if (station !== undefined && !stations.some((name) => name?.startsWith(station))) {
+    refuse('unknown-station', 'at a station that begins with', station, stations);
+  }
 }
 
 async function namedPlants(ledger: Ledger, ids: readonly string[]): Promise<Plant[]> {

@@ -6,7 +6,7 @@ import { InputError } from '../errors.js';
 import { keepFile, PHOTOS_FOLDER } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
-import { recordSeen } from '../observe/observation.js';
+import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
 import { pictureKind } from './picture.js';
 import { type Resolution, resolve } from './resolve.js';
 
@@ -18,6 +18,8 @@ export interface Scan extends Omit<Resolution, 'text'> {
   readonly observation: Observation | null;
   /** Why there is no observation although one was asked for; null otherwise. */
   readonly notRecorded: string | null;
+  /** What makes it doubtful that this is the plant; null otherwise. */
+  readonly doubt: string | null;
 }
 
 /** What to record under each plant scanned. Nothing is recorded without values and without a photo. */
@@ -30,11 +32,19 @@ export interface ToRecord {
 }
 
 /** A scan before anything is recorded. */
-type Resolved = Omit<Scan, 'observation' | 'notRecorded'>;
+type Resolved = Omit<Scan, 'observation' | 'notRecorded' | 'doubt'>;
 
 interface PhotoFile {
   readonly file: string;
   readonly bytes: Uint8Array;
+}
+
+/** Scans that belong together, and the tags among them under which to record. */
+interface Group {
+  readonly resolved: readonly Resolved[];
+  readonly tags: readonly CurrentTag[];
+  /** The photo to keep with the observations. */
+  readonly photo: PhotoFile | null;
 }
 
 /**
@@ -49,8 +59,8 @@ export async function scanTexts(
 ): Promise<Scan[]> {
   const resolved: Resolved[] = [];
   for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null });
-  const photo = photoFile !== null && toRecord.keepPhoto ? readPhotoFile(photoFile) : null;
-  return record(ledger, resolved, toRecord, photo, onePerPlant(resolved.filter(isCurrent)));
+  const photo = photoFile === null ? null : readPhotoFile(photoFile);
+  return record(ledger, [{ resolved, tags: onePerPlant(resolved.filter(isCurrent)), photo }], toRecord);
 }
 
 /** Reads the tags in photos. What was seen is recorded only where a photo shows one plant's tag. */
@@ -60,7 +70,7 @@ export async function scanPhotos(
   toRecord: ToRecord,
 ): Promise<Scan[]> {
   const { readPhoto } = await import('./photo.js');
-  const pictures: { photo: PhotoFile; resolved: Resolved[] }[] = [];
+  const groups: Group[] = [];
   for (const file of files) {
     const photo = readPhotoFile(file);
     const { codes } = await readPhoto(photo.bytes).catch((error: unknown) => {
@@ -69,17 +79,16 @@ export async function scanPhotos(
     const texts = [...new Set(codes.map(({ text }) => text))];
     const resolved: Resolved[] = [];
     for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: file });
-    pictures.push({ photo, resolved: resolved.length > 0 ? resolved : [nothingRead(file)] });
-  }
-  const scans: Scan[] = [];
-  for (const { photo, resolved } of pictures) {
+    if (resolved.length === 0) resolved.push(nothingRead(file));
     const tags = onePerPlant(resolved.filter(isCurrent));
-    scans.push(...(await record(ledger, resolved, toRecord, photo, tags.length === 1 ? tags : [])));
+    groups.push({ resolved, tags: tags.length === 1 ? tags : [], photo });
   }
-  return scans;
+  return record(ledger, groups, toRecord);
 }
 
-function isCurrent(scan: Resolved): scan is Resolved & { readonly plant: Plant } {
+type CurrentTag = Resolved & { readonly plant: Plant };
+
+function isCurrent(scan: Resolved): scan is CurrentTag {
   return scan.status === 'current' && scan.plant !== null;
 }
 
@@ -87,32 +96,33 @@ function onePerPlant<T extends { readonly plant: Plant }>(tags: readonly T[]): T
   return [...new Map(tags.toReversed().map((tag) => [tag.plant.id, tag])).values()].toReversed();
 }
 
-/** Records under the scans in `tags`; the others of `resolved` say why not. */
-async function record(
-  ledger: Ledger,
-  resolved: readonly Resolved[],
-  toRecord: ToRecord,
-  photo: PhotoFile | null,
-  tags: readonly (Resolved & { readonly plant: Plant })[],
-): Promise<Scan[]> {
+/** Records under the tags of all groups, or, if one of them cannot have been seen so, under none. */
+async function record(ledger: Ledger, groups: readonly Group[], toRecord: ToRecord): Promise<Scan[]> {
   const { by, date, values, keepPhoto } = toRecord;
   const isAsked = Object.keys(values).length > 0 || keepPhoto;
   const observations = new Map<Resolved, Observation>();
-  if (isAsked && tags.length > 0) {
-    const kept = photo !== null && keepPhoto ? keepPhotoFile(ledger.folder, photo) : null;
+  if (isAsked && groups.some(({ tags }) => tags.length > 0)) {
+    for (const { tags } of groups) for (const { plant } of tags) checkAgainstPlant(plant, date);
+    const kept = groups.map(({ photo, tags }) =>
+      keepPhoto && photo !== null && tags.length > 0 ? keepPhotoFile(ledger.folder, photo) : null,
+    );
     await ledger.write(by, async (writer) => {
-      for (const tag of tags) {
-        observations.set(tag, await recordSeen(writer, tag, { date, values, photo: kept }));
+      for (const [index, { tags }] of groups.entries()) {
+        const seen = { date, values, photo: kept[index] ?? null };
+        for (const tag of tags) observations.set(tag, await recordSeen(writer, tag, seen));
       }
     });
   }
-  const isRecorded = (scan: Resolved) =>
-    tags.some((tag) => tag === scan || (tag.plant.id === scan.plant?.id && scan.status === 'current'));
-  return resolved.map((scan) => ({
-    ...scan,
-    observation: observations.get(scan) ?? null,
-    notRecorded: !isAsked || isRecorded(scan) ? null : whyNot(scan),
-  }));
+  return groups.flatMap(({ resolved, tags }) => {
+    const isRecorded = (scan: Resolved) =>
+      tags.some((tag) => tag === scan || (tag.plant.id === scan.plant?.id && scan.status === 'current'));
+    return resolved.map((scan) => ({
+      ...scan,
+      observation: observations.get(scan) ?? null,
+      notRecorded: !isAsked || isRecorded(scan) ? null : whyNot(scan),
+      doubt: isAsked && isRecorded(scan) ? doubtAbout(scan.plant, values) : null,
+    }));
+  });
 }
 
 function whyNot(scan: Resolved): string {

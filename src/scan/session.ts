@@ -9,7 +9,7 @@ import { readTagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
-import { checkAgainstPlant, parseDay, recordSeen } from '../observe/observation.js';
+import { checkAgainstPlant, doubtAbout, parseDay, recordSeen } from '../observe/observation.js';
 import { findTrait, readTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
 import { nearest } from '../wording.js';
 import { type Resolution, resolve } from './resolve.js';
@@ -70,6 +70,7 @@ export class ScanSession {
     if (findTrait(word) !== undefined) return [this.#trait(word, rest)];
     if (word.toLowerCase() === 'date') return [this.#date(rest)];
     if (/^yes$/i.test(line)) return this.#confirm();
+    if (/^help$/i.test(line)) return [{ kind: 'noted', what: `words: ${SESSION_WORDS.join(', ')}` }];
     if (readTagText(line, this.ledger.idLength).kind !== 'not a tag') return this.#tag(line);
     return this.#neither(line, word);
   }
@@ -118,8 +119,9 @@ export class ScanSession {
     const { date, values } = this.options;
     this.#open = { scan, isTouched: false, date, values: { ...values } };
     const { plant } = scan;
-    const tooEarly = this.#refused(() => checkAgainstPlant(plant, date));
-    return [{ kind: 'scanned', scan }, ...tooEarly];
+    const doubt = doubtAbout(plant, values);
+    const doubts = doubt === null ? [] : [this.#problem(doubt)];
+    return [{ kind: 'scanned', scan }, ...doubts, ...this.#refused(() => checkAgainstPlant(plant, date))];
   }
 
   /** The problem that `check` throws, if it throws one of input. */
@@ -197,4 +199,10 @@ export class ScanSession {
 }
 
 /** The words that a session understands, for its help. */
-export const SESSION_WORDS: readonly string[] = [...TRAITS.map(({ name }) => name), 'date', 'yes'];
+export const SESSION_WORDS: readonly string[] = [
+  ...TRAITS.map(({ name }) => name),
+  'date',
+  'yes',
+  'help',
+  'end',
+];

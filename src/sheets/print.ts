@@ -6,7 +6,7 @@
  */
 import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
-import { keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
+import { type KeptFile, keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
 import type { Tag as LedgerTag, Plant } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
@@ -21,6 +21,8 @@ export interface PrintOptions extends Omit<SheetOptions, 'madeAt'> {
   readonly link: string | null;
   /** Print the current issue once more instead of a new one. */
   readonly isReprint: boolean;
+  /** The name of the printer whose nudge and scale these are from now on; absent: nothing is remembered. */
+  readonly rememberAs?: string;
   readonly by: string;
   readonly now: Date;
 }
@@ -32,31 +34,66 @@ export interface Printed extends Sheets {
   readonly supersededCount: number;
 }
 
-/** Prints a tag for every plant, in this order, and records it. */
+/**
+ * Prints a tag for every plant, in this order, and records it.
+ *
+ * Drawing takes long, so it is done before the ledger is locked: others go on scanning. If one of the
+ * plants got another tag meanwhile, the tags are drawn anew.
+ */
 export async function printTags(
   ledger: Ledger,
   plants: readonly Plant[],
   options: PrintOptions,
 ): Promise<Printed> {
-  let written: Written | undefined;
+  const ids = plants.map(({ id }) => id);
+  for (;;) {
+    const last = await ledger.lastTags(ids);
+    const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
+    const sheets = await renderLargestLevel(tags, options);
+    const { output, stock, onProgress } = options;
+    const written = await writeSheets(output, sheets, stock, dpiOf(options), onProgress);
+    const isRecorded = await putAndRecord(ledger, written, sheets, options, last);
+    if (!isRecorded) continue;
+    const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
+    return { ...sheets, files: written.files, supersededCount: options.isReprint ? 0 : replaced };
+  }
+}
+
+/** False, and nothing done, if the plants' tags are no longer those that the sheets were drawn for. */
+async function putAndRecord(
+  ledger: Ledger,
+  written: Written,
+  sheets: Sheets,
+  options: PrintOptions,
+  last: LastTags,
+): Promise<boolean> {
   try {
+    const kept = keepFile(ledger.folder, SHEETS_FOLDER, sheets.pdf, 'pdf');
     return await ledger.write(options.by, async (writer) => {
-      const last = await writer.lastTags(plants.map(({ id }) => id));
-      const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
-      const sheets = await renderLargestLevel(tags, options);
-      const { output, stock, onProgress } = options;
-      written = await writeSheets(output, sheets, stock, dpiOf(options), onProgress);
-      await recordSheets(writer, ledger.folder, sheets, options);
+      if (
+        !isSame(await writer.lastTags([...new Set(sheets.placed.map(({ id }) => id as Plant['id']))]), last)
+      )
+        return false;
+      await recordSheets(writer, kept, sheets, options);
       written.putInPlace();
-      const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
-      return { ...sheets, files: written.files, supersededCount: options.isReprint ? 0 : replaced };
+      return true;
     });
   } catch (error) {
-    written?.takeBack();
+    written.takeBack();
     throw error;
   } finally {
-    written?.discard();
+    written.discard();
   }
+}
+
+type LastTags = Awaited<ReturnType<Ledger['lastTags']>>;
+
+function isSame(now: LastTags, before: LastTags): boolean {
+  const isUnchanged = ([id, tag]: [Plant['id'], { issue: number; status: string }]) => {
+    const known = before.get(id);
+    return known?.issue === tag.issue && known.status === tag.status;
+  };
+  return now.size === before.size && [...now].every(isUnchanged);
 }
 
 function tagToPrint(
@@ -101,12 +138,15 @@ async function renderLargestLevel(tags: readonly Tag[], options: PrintOptions): 
 
 async function recordSheets(
   writer: LedgerWriter,
-  folder: string,
+  kept: KeptFile,
   sheets: Sheets,
   options: PrintOptions,
 ): Promise<void> {
   const stock = options.stock.name;
-  const kept = keepFile(folder, SHEETS_FOLDER, sheets.pdf, 'pdf');
+  const { nudgeMm, scale, rememberAs } = options;
+  if (rememberAs !== undefined) {
+    await writer.append({ kind: 'printer-calibrated', body: { printer: rememberAs, nudgeMm, scale } });
+  }
   await writer.append({
     kind: 'sheet-printed',
     body: {

@@ -48,13 +48,19 @@ describe('choosePlants', () => {
   it('every condition given must hold', async () => {
     const { ledger } = await garden();
     expect(await keys(ledger, { station: 'bench 1', untagged: true })).toEqual(['a']);
-    expect(await keys(ledger, { station: 'bench 9', all: true })).toEqual([]);
+    expect(await keys(ledger, { station: 'bench 1', kind: 'graft' })).toEqual([]);
   });
 
   const refused: readonly (readonly [what: string, choice: Partial<Choice>, message: RegExp])[] = [
     ['nothing is chosen', {}, /--untagged/],
     ['IDs and a group are mixed', { ids: ['PXSV9'], all: true }, /IDs were given together/],
     ['the kind is none', { kind: 'tree' }, /"tree".*seedling/s],
+    ['no plant stands there', { station: 'bnech 1' }, /"bnech 1".*bench 1/s],
+    [
+      'no plant is of the cross',
+      { cross: 'Amber Tollhous × Moth Captain' },
+      /Did you mean "Amber Tollhouse × Moth Captain"/,
+    ],
     ['the cross has one side', { cross: 'Amber Tollhouse' }, /"Amber Tollhouse"/],
     ['an ID is of no plant', { ids: ['K7FY5'] }, /"K7FY5"/],
     ['an ID has a slip in it', { ids: ['PXSV?'] }, /"PXSV\?".*PXSV9/s],

@@ -6,7 +6,7 @@ import { DEFAULT_ID_LENGTH, ID_LENGTHS, type IdLength, isIdLength } from '../../
 import type { Ledger } from '../../ledger/ledger.js';
 import type { DateOrder } from '../../plants/dates.js';
 import type { Change, EnrolPlan } from '../../plants/enrol.js';
-import type { PlantRows } from '../../plants/rows.js';
+import type { PlantRows, PlantSource } from '../../plants/rows.js';
 import { bold, columns, counted, dim, red, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { problemList } from '../report-error.js';
@@ -92,7 +92,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   try {
     const idLength = chooseIdLength(options, ledger, ledgerFolder);
     const draft = await planEnrolment(ledger, idLength, read);
-    if (options.dryRun || isRefused(draft, options)) return report(context, draft, options, false);
+    if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
     if (ledger === undefined) {
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
       ledger = await createLedger(ledgerFolder, idLength, by, now);
@@ -100,7 +100,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
       chooseIdLength(options, ledger, ledgerFolder); // Another command may have made it meanwhile.
     }
     const plan = await write(context, ledger, read, options);
-    return report(context, plan, options, true);
+    return report(context, plan, read, options, true);
   } finally {
     ledger?.close();
   }
@@ -159,6 +159,15 @@ function readCsv(file: string): Uint8Array {
   }
 }
 
+/** Field → the heading it was read from. */
+function headingsRead({ columns }: PlantSource): [string, string][] {
+  return [...columns.fields].map(([field, index]) => [field, columns.labels[index] ?? '']);
+}
+
+function headingsKept({ columns }: PlantSource): string[] {
+  return columns.extra.map((index) => columns.labels[index] ?? '');
+}
+
 /** Any problem refuses the whole file, unless the person says otherwise. */
 function isRefused({ problems }: EnrolPlan, { skipBad }: EnrolOptions): boolean {
   return problems.length > 0 && !skipBad;
@@ -166,7 +175,13 @@ function isRefused({ problems }: EnrolPlan, { skipBad }: EnrolOptions): boolean 
 
 const MOST_LINES = 10;
 
-function report({ console }: Context, plan: EnrolPlan, options: EnrolOptions, isWritten: boolean): ExitCode {
+function report(
+  { console }: Context,
+  plan: EnrolPlan,
+  { source }: PlantRows,
+  options: EnrolOptions,
+  isWritten: boolean,
+): ExitCode {
   const { problems, changes, toEnrol, toAmend, known } = plan;
   const refused = isRefused(plan, options);
   console.document({
@@ -176,8 +191,17 @@ function report({ console }: Context, plan: EnrolPlan, options: EnrolOptions, is
     problems,
     plants: refused ? [] : plan.plants.map(({ id, key, line }) => ({ id, key, line })),
     changes,
+    columns: Object.fromEntries(headingsRead(source)),
+    kept_columns: headingsKept(source),
     written: isWritten && !refused,
   });
+  if (toEnrol.length > 0 || options.dryRun) {
+    const read = headingsRead(source).map(([field, heading]) => `${field} ← ${heading}`);
+    const kept = headingsKept(source);
+    console.talk(
+      `Columns: ${read.join(', ')}${kept.length === 0 ? '' : `; kept as they are: ${kept.join(', ')}`}`,
+    );
+  }
   if (problems.length > 0) {
     const heading = `${red(bold(counted(problems.length, 'problem')))}${refused ? '; nothing was written' : ''}`;
     console.warn(`${heading}\n${problemList(problems)}`);

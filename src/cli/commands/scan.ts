@@ -1,3 +1,4 @@
+import { fstatSync } from 'node:fs';
 import { createInterface } from 'node:readline';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
@@ -5,7 +6,7 @@ import type { ObservedValues } from '../../ledger/model.js';
 import { parseDay, parseValues } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
 import type { Scan, ToRecord } from '../../scan/scans.js';
-import type { SessionEvent } from '../../scan/session.js';
+import type { SessionEvent, SessionScan } from '../../scan/session.js';
 import { bold, type Console, green, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { crossOf, observationJson, plantJson } from '../json.js';
@@ -25,6 +26,8 @@ the plant, the lines after it are what was seen on it, until the next tag:
   K7FY5.1
   fruit ripe
   brix 18.5
+
+The words are those of the options above, and date, yes, help, end.
 
 An ID that cannot be read whole is typed with ? (K?F?5). It is offered, never taken: type
 the whole ID, or "yes" in such a session, when the plant in front of you is the one.
@@ -46,7 +49,7 @@ export function addScan(program: Command, run: Run): void {
     .option('--photo-keep', 'keep the photo with the observation')
     .option('--date <day>', 'the day it was seen, e.g. 2026-09-14 (default: today)');
   for (const trait of TRAITS) {
-    command.option(`--${trait.name} <value>`, `${trait.meaning}: ${allowedValues(trait)}`);
+    command.option(`--${trait.name} <value>`, `${trait.meaning} (${allowedValues(trait)})`);
   }
   command
     .option('--by <name>', 'who saw it (default: POTTAG_BY or your user name)')
@@ -89,13 +92,17 @@ async function scan(context: Context, texts: readonly string[], options: ScanOpt
         : await scanPhotos(ledger, photos, toRecord);
     context.console.document({ scans: scans.map(scanJson) });
     for (const one of scans) await printScan(context.console, one, ledger.idLength);
-    return scans.every(({ status, notRecorded }) => status === 'current' && notRecorded === null) ? 0 : 1;
+    return scans.every(
+      ({ status, notRecorded, doubt }) => status === 'current' && notRecorded === null && doubt === null,
+    )
+      ? 0
+      : 1;
   });
 }
 
-function scanJson(scan: Omit<Scan, 'photo' | 'notRecorded'> & Partial<Pick<Scan, 'photo' | 'notRecorded'>>) {
+function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
   return {
-    text: scan.text,
+    text: scan.text ?? null,
     id: scan.id,
     issue: scan.issue,
     status: scan.status,
@@ -110,6 +117,7 @@ function scanJson(scan: Omit<Scan, 'photo' | 'notRecorded'> & Partial<Pick<Scan,
     observation: scan.observation === null ? null : observationJson(scan.observation),
     photo: scan.photo ?? null,
     not_recorded: scan.notRecorded ?? null,
+    doubt: scan.doubt ?? null,
   };
 }
 
@@ -132,6 +140,7 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
   if (scan.observation !== null) {
     console.print(`  ${green('recorded')} ${scan.observation.date}: ${seenInWords(scan.observation)}`);
   }
+  if (scan.doubt !== null) console.print(`  ${yellow('doubtful')}: ${scan.doubt}`);
   if (scan.notRecorded !== null) console.print(`  ${yellow('not recorded')}: ${scan.notRecorded}.`);
 }
 
@@ -141,16 +150,18 @@ async function session(
   { by, date, values }: ToRecord & { values: ObservedValues },
 ): Promise<ExitCode> {
   const { ScanSession } = await import('../../scan/session.js');
+  if (fstatSync(process.stdin.fd).isDirectory()) {
+    throw new InputError(
+      'cannot-read-input',
+      'The input is a folder.',
+      'Type or pipe lines, or name photos with --photo.',
+    );
+  }
   const { console } = context;
   return context.withLedger(async (ledger) => {
     if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
     const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => lines.close());
-    let unreadable: Error | undefined;
-    process.stdin.once('error', (error) => {
-      unreadable = error;
-      lines.close();
-    });
     const scanning = new ScanSession(ledger, { by, today: context.today, date, values });
     let failure: unknown;
     const lost: string[] = [];
@@ -158,6 +169,7 @@ async function session(
       for (const event of await happening) await printEvent(console, event, ledger.idLength);
     };
     for await (const line of lines) {
+      if (/^\s*(end|exit|quit)\s*$/i.test(line)) break;
       if (failure !== undefined) lost.push(line);
       else {
         await tell(scanning.line(line)).catch((error: unknown) => {
@@ -179,14 +191,9 @@ async function session(
       ...(failure === undefined ? {} : { not_recorded: lost }),
     });
     if (failure !== undefined) return sessionFailed(console, failure, lost);
-    if (unreadable !== undefined) {
-      throw new InputError(
-        'cannot-read-input',
-        `The input cannot be read (${unreadable.message}).`,
-        'Type or pipe lines.',
-      );
-    }
-    return problems.length === 0 && scans.every(({ status }) => status === 'current') ? 0 : 1;
+    const isIdle = scans.length === 0 && Object.keys(values).length > 0;
+    if (isIdle) console.warn('No tag was scanned, so nothing was recorded.');
+    return !isIdle && problems.length === 0 && scans.every(({ status }) => status === 'current') ? 0 : 1;
   });
 }
 
@@ -204,7 +211,7 @@ function sessionFailed(console: Console, failure: unknown, lost: readonly string
 async function printEvent(console: Console, event: SessionEvent, idLength: number): Promise<void> {
   switch (event.kind) {
     case 'scanned':
-      await printScan(console, { ...event.scan, photo: null, notRecorded: null }, idLength);
+      await printScan(console, { ...event.scan, photo: null, notRecorded: null, doubt: null }, idLength);
       return;
     case 'noted':
       console.print(`  ${event.what}`);

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import type { Observation, Plant, Tag } from '../../ledger/model.js';
-import { bold, columns, dim } from '../console.js';
-import type { Context, ExitCode, Run } from '../context.js';
+import { bold, columns, dim, yellow } from '../console.js';
+import { type Context, type ExitCode, localDay, type Run } from '../context.js';
 import { crossOf, observationJson, plantJson, tagJson } from '../json.js';
 import { seenInWords } from '../words.js';
 
@@ -16,21 +16,29 @@ export function addShow(program: Command, run: Run): void {
 
 async function show(context: Context, text: string): Promise<ExitCode> {
   const { resolve } = await import('../../scan/resolve.js');
-  const { unresolvedPlant } = await import('../../scan/unresolved.js');
+  const { unresolvedPlant, whatToDo } = await import('../../scan/unresolved.js');
   return context.withLedger<ExitCode>(async (ledger) => {
     const resolution = await resolve(ledger, text);
     if (resolution.plant === null) throw unresolvedPlant(resolution, ledger.idLength);
-    const plant = resolution.plant;
+    const { plant, status } = resolution;
     const tags = await ledger.tags(plant.id);
     const observations = await ledger.observations(plant.id);
+    const offspring = await ledger.plantsFrom(plant.id);
     context.console.document({
       plant: plantJson(plant),
       tags: tags.map((tag) => tagJson(plant.id, tag)),
       observations: observations.map(observationJson),
-      type: { called: plant.type ?? 'open', stated: plant.type },
+      type: { stated: plant.type },
+      taken_from_it: offspring.map(plantJson),
+      status,
     });
-    context.console.print([plantText(plant), tagsText(tags), observationsText(observations)].join('\n\n'));
-    return 0;
+    const parts = [plantText(plant), tagsText(tags), observationsText(observations)];
+    if (offspring.length > 0) parts.push(offspringText(offspring));
+    context.console.print(parts.join('\n\n'));
+    const todo = whatToDo(resolution, ledger.idLength);
+    if (todo === null) return 0;
+    context.console.print(`\n${yellow(`${resolution.text} is ${status}.`)} ${todo}`);
+    return 1;
   });
 }
 
@@ -42,20 +50,23 @@ function plantText(plant: Plant): string {
     ['origin', plant.origin],
     ['sown', plant.sown],
     ['station', plant.station],
-    ['type', plant.type ?? (plant.kind === 'parent' ? null : 'open')],
-    ['note', plant.note?.replaceAll('\n', '\n         ') ?? null],
+    ['type', plant.type],
+    ['note', plant.note],
     ...Object.entries(plant.extra),
   ];
   const known = facts.flatMap(([name, value]) => (value === null ? [] : [[name, value] as const]));
-  return `${bold(plant.id)}  ${state}\n${columns(known, '  ')}`;
+  const width = Math.max(...known.map(([name]) => name.length));
+  const rows = known.map(([name, value]) => [name, value.replaceAll('\n', `\n${' '.repeat(width + 4)}`)]);
+  return `${bold(plant.id)}  ${state}\n${columns(rows, '  ')}`;
 }
 
 function tagsText(tags: readonly Tag[]): string {
   if (tags.length === 0) return `${bold('Tags')}\n  ${dim('none printed yet')}`;
+  const day = (instant: string) => localDay(new Date(instant));
   const rows = tags.map((tag) => [
     `issue ${tag.issue}`,
-    tag.status,
-    `printed ${tag.issuedAt.slice(0, 10)}`,
+    tag.voidedAt === null ? tag.status : `void since ${day(tag.voidedAt)}: ${tag.voidedBecause}`,
+    tag.reprintedAt === null ? `printed ${day(tag.issuedAt)}` : `printed again ${day(tag.reprintedAt)}`,
     tag.stock,
     `page ${tag.page}, row ${tag.row}, column ${tag.column}`,
   ]);
@@ -70,4 +81,9 @@ function observationsText(observations: readonly Observation[]): string {
     dim(`by ${observation.by}`),
   ]);
   return `${bold('Seen')}\n${columns(rows, '  ')}`;
+}
+
+function offspringText(offspring: readonly Plant[]): string {
+  const rows = offspring.map((plant) => [bold(plant.id), plant.kind, plant.station ?? '', plant.key]);
+  return `${bold('Taken from it')}\n${columns(rows, '  ')}`;
 }

@@ -65,7 +65,7 @@ export function addTags(program: Command, run: Run): void {
     .option('--reprint', 'the same issue again, after a jam')
     .option('--dpi <n>', "dots per inch of the printer (default: the stock's)", integerOption(100, 2400))
     .option('--link <url>', 'the QR code holds this address and the tag text')
-    .option('--printer <name>', 'use the nudge and scale that proof measured for this printer')
+    .option('--printer <name>', 'use the nudge and scale known of this printer; those given are remembered')
     .option('--nudge <x,y>', 'move everything by mm, right and down (default: 0,0)', pairOption(-20, 20))
     .option(
       '--scale <n>',
@@ -90,6 +90,13 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
   const { console, ledgerFolder } = context;
   const stock = loadStock(options.stock, [shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
   const link = options.link === undefined ? null : parseLink(options.link);
+  if (link !== null && options.symbol === 'code128') {
+    throw new InputError(
+      'link-needs-qr',
+      'A link goes into a QR code only.',
+      'Print with --symbol qr or both, or leave --link out.',
+    );
+  }
   const output = parseOutput(options.out);
   return context.withLedger<ExitCode>(async (ledger) => {
     const plants = await choosePlants(ledger, { ...options, ids });
@@ -110,6 +117,7 @@ async function tags(context: Context, ids: readonly string[], options: TagsOptio
       firstCell: options.firstCell === 'next' ? (free ?? 1) : (options.firstCell ?? 1),
       copies: options.copies,
       ...(await calibrate(ledger, options)),
+      ...rememberAs(options),
       ...(options.dpi === undefined ? {} : { dpi: options.dpi }),
       onProgress: console.progress('drawing tags'),
     });
@@ -146,14 +154,19 @@ function freeCell({ page, cells }: Stock, last: PrintedSheet | undefined): numbe
   return last.lastCell < cells.columns * cells.rows ? last.lastCell + 1 : undefined;
 }
 
+/** A nudge or scale given together with a printer's name is kept under it. */
+function rememberAs({ printer, nudge, scale }: TagsOptions): { rememberAs?: string } {
+  return printer !== undefined && (nudge !== undefined || scale !== undefined) ? { rememberAs: printer } : {};
+}
+
 /** @throws InputError for a printer that was never calibrated */
 async function calibrate(ledger: Ledger, { printer, nudge, scale }: TagsOptions): Promise<Calibration> {
   const known = printer === undefined ? undefined : await ledger.calibration(printer);
-  if (printer !== undefined && known === undefined) {
+  if (printer !== undefined && known === undefined && nudge === undefined && scale === undefined) {
     throw new InputError(
       'unknown-printer',
       `Nothing is known of a printer "${printer}".`,
-      `Print a sheet without --printer, scan it, and run: pottag proof SCAN.png --printer "${printer}".`,
+      `Give its --nudge and --scale, which are remembered; or print a sheet without --printer, scan it, and run: pottag proof SCAN.png --printer "${printer}".`,
     );
   }
   const nudgeMm = nudge === undefined ? { x: 0, y: 0 } : { x: nudge[0], y: nudge[1] };
@@ -186,6 +199,7 @@ function sheetsJson(stock: string, sheets: Omit<Printed, 'pdf'>) {
       box_mm: boxMm,
       symbols: symbols.map((symbol) => ({
         kind: symbol.kind,
+        text: symbol.text,
         module_mm: symbol.moduleMm,
         quiet_mm: symbol.quietMm,
         box_mm: symbol.boxMm,
