@@ -1,5 +1,6 @@
 /**
- * Files that are either whole or not there: written beside their target, flushed, then renamed.
+ * Files that a person named: read with words where it fails; written so that they are either whole or not
+ * there (beside their target, flushed, then renamed).
  */
 import { randomBytes } from 'node:crypto';
 import {
@@ -8,6 +9,7 @@ import {
   existsSync,
   fsyncSync,
   openSync,
+  readFileSync,
   realpathSync,
   renameSync,
   rmSync,
@@ -16,6 +18,19 @@ import {
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { InputError, LedgerError } from './errors.js';
+
+/** The bytes of a file that a person named. @throws InputError if it is not there or cannot be read */
+export function readInput(file: string): Uint8Array {
+  try {
+    return readFileSync(file);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
+    throw new InputError('cannot-read-file', message, 'Name a file that can be read.', {}, [], {
+      cause: error,
+    });
+  }
+}
 
 /** A file written beside its target and not yet in its place. */
 export interface FileBeside {

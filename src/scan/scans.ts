@@ -1,8 +1,8 @@
 /**
  * Scans of one call, typed or from photos, and what was seen recorded under those that name a plant.
  */
-import { readFileSync } from 'node:fs';
 import { InputError } from '../errors.js';
+import { readInput } from '../files.js';
 import { keepFile, PHOTOS_FOLDER } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
@@ -144,15 +144,7 @@ function nothingRead(file: string): Resolved {
 }
 
 function readPhotoFile(file: string): PhotoFile {
-  try {
-    return { file, bytes: readFileSync(file) };
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
-    throw new InputError('cannot-read-file', message, 'Name a photo that can be read.', { file }, [], {
-      cause: error,
-    });
-  }
+  return { file, bytes: readInput(file) };
 }
 
 /** Its name follows from its content, so that nothing but a picture comes to lie in the folder. */

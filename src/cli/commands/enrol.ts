@@ -1,7 +1,6 @@
-import { readFileSync } from 'node:fs';
 import { type Command, Option } from 'commander';
 import { InputError } from '../../errors.js';
-import { type FileBeside, writeBeside } from '../../files.js';
+import { type FileBeside, readInput, writeBeside } from '../../files.js';
 import { DEFAULT_ID_LENGTH, ID_LENGTHS, type IdLength, isIdLength } from '../../ids/plant-id.js';
 import type { Ledger } from '../../ledger/ledger.js';
 import type { DateOrder } from '../../plants/dates.js';
@@ -81,7 +80,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   const { createLedger, findLedger } = await import('../../ledger/sqlite-ledger.js');
   const { planEnrolment } = await import('../../plants/enrol.js');
   const { console, ledgerFolder, now, by, today } = context;
-  const read = readPlantRows(readCsv(file), {
+  const read = readPlantRows(readInput(file), {
     columns: options.column ?? new Map(),
     dates: options.dates,
     today,
@@ -145,18 +144,6 @@ function chooseIdLength({ idLength }: EnrolOptions, ledger: Ledger | undefined, 
     `The ledger in ${folder} has IDs of ${ledger.idLength} characters, not ${asked}; that cannot change.`,
     'Leave --id-length out, or make another ledger with --ledger.',
   );
-}
-
-function readCsv(file: string): Uint8Array {
-  try {
-    return readFileSync(file);
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
-    throw new InputError('cannot-read-file', message, 'Name the CSV file of your plants.', {}, [], {
-      cause: error,
-    });
-  }
 }
 
 /** Field → the heading it was read from. */

@@ -120,7 +120,7 @@ async function remember(
       'Print the PDF, scan the sheet, and give the scan.',
     );
   }
-  if (measure === null || !measure.isGood) return null;
+  if (!measure?.correction || measure.why !== null) return null;
   const { nudgeMm, scale } = measure.correction;
   await ledger.write(by, (writer) =>
     writer.append({ kind: 'printer-calibrated', body: { printer, nudgeMm, scale } }),

@@ -1,6 +1,5 @@
-import { readFileSync } from 'node:fs';
 import type { Command } from 'commander';
-import { InputError } from '../../errors.js';
+import { readInput } from '../../files.js';
 import { parseDay } from '../../observe/observation.js';
 import type { ToWrite, Written } from '../../walk/apply.js';
 import type { Finding } from '../../walk/findings.js';
@@ -58,7 +57,7 @@ async function walk(context: Context, file: string, options: WalkOptions): Promi
   const { walkInWords } = await import('../walk-words.js');
   const { console, today, by } = context;
   const date = options.date === undefined ? today : parseDay(options.date, today);
-  const rows = readWalk(readCsv(file), file);
+  const rows = readWalk(readInput(file), file);
   return context.withLedger(async (ledger) => {
     const { parseAccepted, settleWalk } = await import('../../walk/apply.js');
     const { readTagText } = await import('../../codes/tag-text.js');
@@ -107,16 +106,4 @@ function writtenInWords({ moved, voided, sighted }: Written): string {
   if (voided.length > 0)
     lines.push('pottag tags --queued --stock NAME --out FILE.pdf prints what is queued.');
   return lines.join('\n');
-}
-
-function readCsv(file: string): Uint8Array {
-  try {
-    return readFileSync(file);
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    const message = code === 'ENOENT' ? `There is no file ${file}.` : `${file} cannot be read (${code}).`;
-    throw new InputError('cannot-read-file', message, 'Name the CSV file of your walk.', {}, [], {
-      cause: error,
-    });
-  }
 }
