@@ -15,6 +15,13 @@ import {
 } from './arrangement.js';
 import { qrBlockModules } from './symbol-blocks.js';
 
+/**
+ * A module of this size is read at ease, and what is left is worth more to the text: a version 1 code of it is
+ * 15 mm wide and read from 15 cm (ten times the width, common practice), and it is nearly half as large again
+ * as the 0.5 mm that is enough outdoors.
+ */
+const QR_COMFORTABLE_MM = 0.7;
+
 // Proportions, chosen by eye on rasterised sheets of every shipped stock.
 
 /** The text column is at least this much wider than the code, so that the ID dominates. */
@@ -43,6 +50,7 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
   const modules = qrBlockModules(qrModules);
   const fit = fitModule(modules, room.height, dotsAtLeast(needs.leastMm.qr, needs.dpi));
   if (fit.kind === 'too small') return null;
+  const fittingDots = fit.moduleDots;
   const gap = gapDots(room, needs.dpi);
   const copyCap = clamp(
     Math.round(COPY_OF_HEIGHT * room.height),
@@ -51,8 +59,11 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
   );
   const spine = copyCap + Math.round(COPY_GAP * gap);
   const least = dotsAtLeast(needs.leastMm.qr, needs.dpi);
-  for (const indent of [spine, 0]) {
-    for (let module = fit.moduleDots; module >= least; module--) {
+  const largest = largestModule(fittingDots, needs);
+  // Where the code leaves room under it, the second ID needs none beside it.
+  const indents = copyCapUnder(room, modules * largest, gap, needs) > 0 ? [0] : [spine, 0];
+  for (const indent of indents) {
+    for (let module = largest; module >= least; module--) {
       const side = modules * module;
       const column = room.width - indent - side - gap;
       if (column < Math.max(dots(ID_CAP_MM.readable) * needs.idAspect, COLUMN_TO_CODE * side)) continue;
@@ -65,12 +76,13 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
   function place(indent: number, module: number): Arrangement {
     const side = modules * module;
     const underCap = indent === 0 ? copyCapUnder(room, side, gap, needs) : 0;
-    const height = side + (underCap === 0 ? 0 : gap + underCap);
+    const isCapped = module === largest && largest < fittingDots;
+    const height = isCapped ? room.height : side + (underCap === 0 ? 0 : gap + underCap);
     const top = Math.round((room.height - height) / 2);
     const x = indent + side + gap;
     const column = { x, y: top, width: room.width - x, height };
     const spineBox = { x: 0, y: top, width: copyCap, height: side };
-    const underBox = { x: 0, y: top + side + gap, width: side, height: underCap };
+    const underBox = { x: 0, y: top + height - underCap, width: side, height: underCap };
     return {
       symbols: [{ kind: 'qr', x: indent, y: top, moduleDots: module, acrossDots: side, turn: 0 }],
       copy:
@@ -82,6 +94,12 @@ function sideBySide(room: Room, needs: Needs, qrModules: number): Arrangement | 
       ...textColumn(column, needs),
     };
   }
+}
+
+/** The largest module that a code is given where one of `fittingDots` would fit. */
+function largestModule(fittingDots: number, needs: Needs): number {
+  const least = dotsAtLeast(needs.leastMm.qr, needs.dpi);
+  return Math.min(fittingDots, Math.max(least, dotsAtLeast(QR_COMFORTABLE_MM, needs.dpi)));
 }
 
 /** Height of a second ID under the code, smaller than the one beside it; 0 where there is no room. */
@@ -99,12 +117,13 @@ function stacked(room: Room, needs: Needs, qrModules: number): Arrangement | nul
   const sideRoom = Math.min(room.width, Math.max(CODE_OF_HEIGHT * room.height, least * modules));
   const fit = fitModule(modules, sideRoom, least);
   if (fit.kind === 'too small') return null;
-  const side = modules * fit.moduleDots;
+  const moduleDots = largestModule(fit.moduleDots, needs);
+  const side = modules * moduleDots;
   const x = Math.round((room.width - side) / 2);
   const text = below({ x: 0, y: 0, ...room }, side, gapDots(room, needs.dpi), needs);
   if (text === null) return null;
   return {
-    symbols: [{ kind: 'qr', x, y: 0, moduleDots: fit.moduleDots, acrossDots: side, turn: 0 }],
+    symbols: [{ kind: 'qr', x, y: 0, moduleDots, acrossDots: side, turn: 0 }],
     ...text,
   };
 }

@@ -3,7 +3,8 @@
  *
  * Wide faces have the code at the left and text beside it, tall ones the code on top and text below.
  * A Code 128 lies along the longer side. The ID hangs from the upper edge of the code's block and
- * the lines stand on its lower edge, their descenders in the cell's safe inset. The second, small copy
+ * the lines stand on its lower edge, or on the face's where the code is large enough with less than its
+ * height, their descenders in the cell's safe inset. The second, small copy
  * of the ID is put where the code or the lines lie between it and the large one, so that one smear does
  * not take both.
  */
@@ -125,7 +126,8 @@ function code128UnderText(room: Room, needs: Needs): Arrangement | null {
   const inner = arrangeQr(room, withoutCode128(needs));
   const qr = inner?.symbols[0];
   if (inner === null || qr === undefined || inner.lines === null) return null;
-  const column = { ...inner.id.box, y: qr.y, height: qr.acrossDots };
+  const { box } = inner.id;
+  const column = { ...box, height: inner.lines.box.y + inner.lines.box.height - box.y };
   const block = largestCode128(needs.code128Modules, column.width, needs);
   if (block === undefined || block.moduleDots < dotsAtLeast(CODE128_EASY_MM, needs.dpi)) return null;
   const gap = gapDots(room, needs.dpi);
