@@ -64,7 +64,7 @@ export interface Shortened {
 }
 
 /** A character that no font has and that is drawn as a box. */
-export interface MissingGlyph {
+interface MissingGlyph {
   readonly character: string;
   /** For people: `Han character 樱 (U+6A31)`. */
   readonly name: string;

@@ -3,22 +3,36 @@ import { dotsAtLeast, MM_PER_INCH } from '../codes/module-fit.js';
 import type { Problem } from '../errors.js';
 import { arrange } from './arrange.js';
 import { boxOf, facesDots, facesMm } from './faces.js';
-import { type Box, contains, overlap, turnedSize } from './geometry.js';
+import { type Box, overlap, turnedSize } from './geometry.js';
 import { type Stock, stockSchema } from './stock.js';
 import { problemsOf } from './stock-issues.js';
+import { readableStock } from './stock-partial.js';
 import { usualNeeds } from './what-fits.js';
 
 /** Stock files give hundredths of a millimetre; sums of them are trusted to this. */
 const SLACK_MM = 0.02;
 
-/** Problems of a parsed stock file; none: it can be used. `column` is the path of the key. */
-export function checkStock(json: unknown): Problem[] {
-  const parsed = stockSchema.safeParse(json);
-  if (!parsed.success) return problemsOf(parsed.error);
-  const stock = parsed.data;
-  const geometry = [...cellProblems(stock), ...shapeProblems(stock), ...faceProblems(stock)];
+/**
+ * The stock that a parsed file describes, undefined where its keys or values are wrong, and all of its problems;
+ * none: it can be used. `column` is the path of the key.
+ */
+export function checkStock(json: unknown): {
+  readonly stock: Stock | undefined;
+  readonly problems: Problem[];
+} {
+  const { data, error } = stockSchema.safeParse(json);
+  const problems = error === undefined ? [] : problemsOf(error);
+  const readable = error === undefined ? data : readableStock(json, error);
+  if (readable !== undefined) problems.push(...geometryProblems(readable));
+  return { stock: data, problems };
+}
+
+/** What is NaN in the stock is not known: no check complains of it. */
+function geometryProblems(stock: Stock): Problem[] {
+  const faceGeometry = [...shapeProblems(stock), ...faceProblems(stock)];
   // Where the faces are wrong, what fits them says nothing.
-  return geometry.length > 0 ? geometry : symbolProblems(stock);
+  const symbols = faceGeometry.length > 0 ? [] : symbolProblems(stock);
+  return [...cellProblems(stock), ...faceGeometry, ...symbols];
 }
 
 function cellProblems({ page, cells }: Stock): Problem[] {
@@ -60,7 +74,7 @@ function cellProblems({ page, cells }: Stock): Problem[] {
   if (cells.corner_mm > Math.min(cells.width_mm, cells.height_mm) / 2) {
     problems.push(problem('cells.corner_mm', `is ${cells.corner_mm}, more than half the cell`));
   }
-  if (page.kind === 'roll' && cells.columns * cells.rows !== 1) {
+  if (page.kind === 'roll' && (cells.columns > 1 || cells.rows > 1)) {
     problems.push(problem('cells', 'a roll has one label a page: columns and rows must be 1'));
   }
   return problems;
@@ -70,14 +84,12 @@ function shapeProblems(stock: Stock): Problem[] {
   const problems: Problem[] = [];
   const cell = cellBox(stock);
   stock.no_print.forEach((zone, index) => {
-    if (!contains(cell, boxOf(zone), SLACK_MM))
-      problems.push(problem(`no_print.${index}`, 'leaves the cell'));
+    if (leaves(cell, boxOf(zone))) problems.push(problem(`no_print.${index}`, 'leaves the cell'));
   });
   const zone = shapeZone(stock);
   if (zone === null) return problems;
-  if (!contains(cell, zone, SLACK_MM))
-    problems.push(problem('shape', `the ${stock.shape.kind} leaves the cell`));
-  else if (!stock.no_print.some((noPrint) => contains(boxOf(noPrint), zone, SLACK_MM))) {
+  if (leaves(cell, zone)) problems.push(problem('shape', `the ${stock.shape.kind} leaves the cell`));
+  else if (stock.no_print.every((noPrint) => leaves(boxOf(noPrint), zone))) {
     problems.push(problem('no_print', `the ${stock.shape.kind} must lie wholly in one of these zones`));
   }
   return problems;
@@ -85,6 +97,7 @@ function shapeProblems(stock: Stock): Problem[] {
 
 function faceProblems(stock: Stock): Problem[] {
   const problems: Problem[] = [];
+  if (stock.faces.length === 0 && !isKnown([cellBox(stock), stock.safe_inset_mm, stock.no_print])) return [];
   const faces = facesMm(stock);
   if (faces.length === 0) return [problem('no_print', 'with safe_inset_mm leaves no room to print on')];
   const inset = stock.safe_inset_mm;
@@ -97,7 +110,7 @@ function faceProblems(stock: Stock): Problem[] {
   };
   faces.forEach(({ box }, index) => {
     const path = stock.faces.length === 0 ? 'safe_inset_mm' : `faces.${index}`;
-    if (!contains(safe, box, SLACK_MM)) {
+    if (leaves(safe, box)) {
       problems.push(problem(path, `leaves the cell less its safe inset of ${inset} mm`));
     }
     stock.no_print.forEach((zone, zoneIndex) => {
@@ -116,6 +129,9 @@ function faceProblems(stock: Stock): Problem[] {
 
 /** A stock must take at least a version 1 QR code, the tags' own symbol. */
 function symbolProblems(stock: Stock): Problem[] {
+  const { cells, safe_inset_mm, no_print, faces, dpi, least_module_mm } = stock;
+  const room = faces.length > 0 ? faces : [cells.width_mm, cells.height_mm, safe_inset_mm, no_print];
+  if (!isKnown([room, dpi, least_module_mm])) return [];
   return facesDots(stock, stock.dpi).flatMap((face) => {
     const room = turnedSize(face);
     const fits = (moduleDots: number) =>
@@ -142,7 +158,7 @@ function symbolProblems(stock: Stock): Problem[] {
 }
 
 /** What a hole or a tip takes away, as a rectangle of the cell. */
-export function shapeZone({ shape, cells }: Stock): Box | null {
+function shapeZone({ shape, cells }: Stock): Box | null {
   switch (shape.kind) {
     case 'rectangle':
       return null;
@@ -166,6 +182,22 @@ export function shapeZone({ shape, cells }: Stock): Box | null {
       };
     }
   }
+}
+
+/** Whether `inner` is known to reach out of `outer`. */
+function leaves(outer: Box, inner: Box): boolean {
+  return (
+    inner.x < outer.x - SLACK_MM ||
+    inner.y < outer.y - SLACK_MM ||
+    inner.x + inner.width > outer.x + outer.width + SLACK_MM ||
+    inner.y + inner.height > outer.y + outer.height + SLACK_MM
+  );
+}
+
+/** Whether there is a value for every number in it. */
+function isKnown(value: unknown): boolean {
+  if (typeof value === 'object' && value !== null) return Object.values(value).every(isKnown);
+  return !Number.isNaN(value);
 }
 
 function cellBox({ cells }: Stock): Box {

@@ -1,41 +1,33 @@
 /** Finds stocks in folders of JSON files: those that ship, and a ledger's own. */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { basename, dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+import { basename, join } from 'node:path';
 import { InputError, type Problem } from '../errors.js';
-import { type Stock, stockSchema } from './stock.js';
+import { nearest } from '../wording.js';
+import type { Stock } from './stock.js';
 import { checkStock } from './stock-check.js';
+import { SCHEMA_FILE } from './stock-folder.js';
 
-/** Generated beside the shipped stocks for editors; not a stock. */
-const SCHEMA_FILE = 'stock.schema.json';
+export { shippedStocksFolder } from './stock-folder.js';
 
-export interface ListedStock {
+interface ListedStock {
   readonly name: string;
   readonly file: string;
-  /** Null where the file has problems; `loadStock` says which. */
+  /** Null where the file cannot be read or says none. */
   readonly description: string | null;
-}
-
-/** The folder of the stocks that ship, from the sources and from the bundle alike. */
-export function shippedStocksFolder(): string {
-  let folder = dirname(fileURLToPath(import.meta.url));
-  while (!existsSync(join(folder, 'package.json'))) {
-    const parent = dirname(folder);
-    if (parent === folder) throw new Error('the package of this file has no package.json');
-    folder = parent;
-  }
-  return join(folder, 'layouts');
+  /** None: it can be used. */
+  readonly problems: readonly Problem[];
 }
 
 /**
  * The stock of this name. Of folders that have it the last in the list wins, so a ledger's own file
  * takes the place of a shipped one of its name, and one shipped later never displaces it.
  *
- * Throws `InputError`: `unknown-stock` with near misses, or `bad-stock` with every problem.
+ * Throws `InputError`: `unknown-stock` with a near miss, `bad-stock` with every problem, or `no-folder`.
  */
 export function loadStock(name: string, folders: readonly string[]): Stock {
-  const file = stockFiles(folders).get(name);
-  if (file === undefined) throw unknownStock(name, [...stockFiles(folders).keys()]);
+  const files = stockFiles(folders);
+  const file = files.get(name);
+  if (file === undefined) throw unknownStock(name, [...files.keys()]);
   const { stock, problems } = checkStockFile(file);
   if (problems.length > 0 || stock === undefined) {
     const [first] = problems;
@@ -57,9 +49,7 @@ export function checkStockFile(file: string): {
   readonly stock: Stock | undefined;
   readonly problems: Problem[];
 } {
-  const json = readStockFile(file);
-  const problems = checkStock(json);
-  const stock = stockSchema.safeParse(json).data;
+  const { stock, problems } = checkStock(readStockFile(file));
   if (stock !== undefined && `${stock.name}.json` !== basename(file)) {
     const problem = `is "${stock.name}", but the file is "${basename(file)}"`;
     problems.push({ line: null, column: 'name', problem });
@@ -67,21 +57,22 @@ export function checkStockFile(file: string): {
   return { stock, problems };
 }
 
-/** All stocks of the folders by name; of two with one name the one that `loadStock` takes. */
+/** All stocks of the folders by name; of two with one name the one that `loadStock` takes. Throws as it does. */
 export function listStocks(folders: readonly string[]): ListedStock[] {
   return [...stockFiles(folders)].map(([name, file]) => {
-    let description: string | null = null;
     try {
-      description = stockSchema.safeParse(readStockFile(file)).data?.description ?? null;
+      const { stock, problems } = checkStockFile(file);
+      return { name, file, description: stock?.description ?? null, problems };
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
+      const problems = [{ line: null, column: null, problem: error.message }];
+      return { name, file, description: null, problems };
     }
-    return { name, file, description };
   });
 }
 
 /** Throws `InputError`: `no-file` or `not-json`. */
-export function readStockFile(file: string): unknown {
+function readStockFile(file: string): unknown {
   let text: string;
   try {
     text = readFileSync(file, 'utf8');
@@ -108,7 +99,7 @@ function stockFiles(folders: readonly string[]): Map<string, string> {
   const files = new Map<string, string>();
   for (const folder of folders) {
     if (!existsSync(folder)) continue;
-    for (const entry of readdirSync(folder)) {
+    for (const entry of entriesOf(folder)) {
       if (entry.endsWith('.json') && entry !== SCHEMA_FILE) {
         files.set(entry.slice(0, -'.json'.length), join(folder, entry));
       }
@@ -117,31 +108,28 @@ function stockFiles(folders: readonly string[]): Map<string, string> {
   return new Map([...files].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true })));
 }
 
+function entriesOf(folder: string): string[] {
+  try {
+    return readdirSync(folder);
+  } catch (error) {
+    throw new InputError(
+      'no-folder',
+      `"${folder}" is no folder that can be read, and stock files are looked for in it.`,
+      'Move away what has its name, or let yourself read it, and call again.',
+      { file: folder },
+      [],
+      { cause: error },
+    );
+  }
+}
+
 function unknownStock(name: string, known: readonly string[]): InputError {
-  const near = known
-    .map((other) => ({ other, distance: editDistance(name.toLowerCase(), other) }))
-    .filter(({ other, distance }) => distance <= 3 || other.startsWith(name.toLowerCase()))
-    .sort((a, b) => a.distance - b.distance)
-    .slice(0, 3)
-    .map(({ other }) => other);
-  const meant = near.length > 0 ? `Did you mean ${near.join(' or ')}? ` : '';
+  const near =
+    nearest(name, known) ?? known.find((other) => name !== '' && other.startsWith(name.toLowerCase()));
+  const meant = near === undefined ? '' : `Did you mean ${near}? `;
   return new InputError(
     'unknown-stock',
     `There is no stock "${name}".`,
     `${meant}Stocks: ${known.join(', ')}.`,
   );
-}
-
-/** Insertions, deletions and replacements from one word to the other (Levenshtein). */
-function editDistance(a: string, b: string): number {
-  let row = Array.from({ length: b.length + 1 }, (_, index) => index);
-  for (let i = 1; i <= a.length; i++) {
-    const next = [i];
-    for (let j = 1; j <= b.length; j++) {
-      const replaced = (row[j - 1] ?? 0) + (a[i - 1] === b[j - 1] ? 0 : 1);
-      next.push(Math.min(replaced, (row[j] ?? 0) + 1, (next[j - 1] ?? 0) + 1));
-    }
-    row = next;
-  }
-  return row[b.length] ?? 0;
 }

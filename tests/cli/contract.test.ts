@@ -230,14 +230,3 @@ it('when bad input was refused, nothing was written', () => {
   }
   expect(bench.json<{ entries: number }>(0, ['check']).entries).toBe(entries);
 });
-
-// The fault's own text aside, --json promises a document in every case.
-it('a fault of Pottag itself is one JSON document too', () => {
-  const own = makeBench();
-  own.write('plants.csv', 'key\na\n');
-  own.expect(0, ['enrol', 'plants.csv']);
-  own.write('pottag-ledger/layouts', 'a file where a folder is looked for');
-  const run = own.run(['stocks', '--json']);
-  expect(() => JSON.parse(run.stdout)).not.toThrow();
-  expect(run.stderr).not.toMatch(STACK);
-});

@@ -51,16 +51,34 @@ describe("a grower's own stock", () => {
 
   it('that is wrong is named in the list, and each of its problems when it is used', () => {
     const bench = benchWithOwn({ ...OWN, dpi: 20, cells: { ...OWN.cells, columns: 5, colour: 'white' } });
-    expect(bench.expect(0, ['stocks']).stdout).toMatch(/mine-80x50 +has problems/);
+    const path =
+      /mine-80x50 +has \d problems: pottag stocks --check \S*pottag-ledger\/layouts\/mine-80x50\.json$/m;
+    expect(bench.expect(0, ['stocks']).stdout).toMatch(path);
     const check = bench.expect(1, ['stocks', '--check', 'pottag-ledger/layouts/mine-80x50.json']);
     for (const { stdout, stderr } of [check, bench.expect(2, ['stocks', 'mine-80x50'])]) {
       expect(stdout + stderr).toMatch(/dpi +must be at least 100/);
       expect(stdout + stderr).toMatch(/cells\.colour +is no key of a stock file/);
+      expect(stdout + stderr).toMatch(/cells +the last column ends at 430 mm/);
     }
     const left = benchWithOwn({ ...OWN, cells: { ...OWN.cells, columns: 5 } });
+    expect(left.expect(0, ['stocks']).stdout).toMatch(/mine-80x50 +has 1 problem: /);
     const { stderr } = left.expect(2, ['stocks', 'mine-80x50']);
     expect(stderr).toMatch(/the last column ends at 430 mm, the page at 185 mm/);
     expect(stderr).toMatch(/--check/);
+  });
+
+  it('is completed by an editor from the schema that the help names', () => {
+    const { stdout } = makeBench().expect(0, ['stocks', '--help']);
+    const path = /^ +(\S.*stock\.schema\.json)$/m.exec(stdout)?.[1] ?? '';
+    expect(JSON.parse(readFileSync(path, 'utf8'))).toMatchObject({ description: 'A stock of blank tags' });
+  });
+
+  it('is not looked for in a file that has the name of the folder', () => {
+    const bench = makeBench();
+    mkdirSync(bench.file('pottag-ledger'));
+    bench.write('pottag-ledger/layouts', 'a file where a folder is looked for');
+    const { error } = bench.json<{ error: { code: string; hint: string } }>(2, ['stocks']);
+    expect(error).toMatchObject({ code: 'no-folder', hint: expect.stringMatching(/Move away/) });
   });
 
   it('has the name of its file', () => {

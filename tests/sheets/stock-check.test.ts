@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { facesMm } from '../../src/sheets/faces.js';
 import { contains } from '../../src/sheets/geometry.js';
-import { type Stock, stockSchema } from '../../src/sheets/stock.js';
+import { stockSchema } from '../../src/sheets/stock.js';
 import { checkStock } from '../../src/sheets/stock-check.js';
 import { PLAIN, sheetsIfFit, shippedStocks, TAGS } from './samples.js';
 
@@ -21,15 +21,15 @@ const SOUND = {
 function problems(change: (stock: typeof SOUND & Record<string, unknown>) => void): string[] {
   const stock = structuredClone(SOUND);
   change(stock);
-  return checkStock(stock).map(({ column, problem }) => `${column}: ${problem}`);
+  return checkStock(stock).problems.map(({ column, problem }) => `${column}: ${problem}`);
 }
 
 test('a sound stock has no problems', () => {
-  expect(checkStock(SOUND)).toEqual([]);
+  expect(checkStock(SOUND)).toEqual({ stock: stockSchema.parse(SOUND), problems: [] });
 });
 
 test.each(shippedStocks)('$name is sound', (stock) => {
-  expect(checkStock(stock)).toEqual([]);
+  expect(checkStock(stock).problems).toEqual([]);
   const { page, cells } = stock;
   // The block is centred, as blank sheets are made, to within what their makers round.
   const right = page.width_mm - cells.left_mm - (cells.columns - 1) * cells.pitch_x_mm - cells.width_mm;
@@ -46,7 +46,8 @@ test('at least twelve stocks ship, on two page sizes and on rolls of two resolut
 
 describe('says what is wrong', () => {
   test('with what is no stock at all', () => {
-    for (const json of [null, 3, 'stock', [], {}]) expect(checkStock(json).length).toBeGreaterThan(0);
+    for (const json of [null, 3, 'stock', [], {}])
+      expect(checkStock(json).problems.length).toBeGreaterThan(0);
   });
 
   test('in words for whoever wrote the file', () => {
@@ -91,6 +92,56 @@ describe('says what is wrong', () => {
     ]);
   });
 
+  test('in its keys and in its geometry, all at once', () => {
+    const found = problems((stock) => {
+      Object.assign(stock, { colour: 'white', dpi: '600' });
+      Object.assign(stock.cells, { pitch_x_mm: 60, corner_mm: -1, hight_mm: 33.9 });
+      Reflect.deleteProperty(stock.cells, 'height_mm');
+      stock.no_print = [{ x_mm: 60, y_mm: 0, width_mm: 10, height_mm: 'all', why: 'overlap' }];
+      stock.shape = { kind: 'punch hole', x_mm: 1, y_mm: 17, diameter_mm: 5, depth_mm: 1 };
+      stock.faces = [{ x_mm: 1, y_mm: 1, width_mm: 70, height_mm: 30 }];
+    });
+    expect(found.sort()).toEqual([
+      'cells.corner_mm: must be at least 0',
+      'cells.height_mm: is missing: a number (without quotes) is needed',
+      'cells.hight_mm: is no key of a stock file: look for a slip',
+      'cells.pitch_x_mm: is 60, less than width_mm 64: cells overlap',
+      'colour: is no key of a stock file: look for a slip',
+      'dpi: must be a number (without quotes)',
+      'faces.0: leaves the cell less its safe inset of 1 mm',
+      'no_print.0.height_mm: must be a number (without quotes)',
+      'no_print.0: leaves the cell',
+      'shape.depth_mm: is no key of a stock file: look for a slip',
+      'shape: the punch hole leaves the cell',
+    ]);
+  });
+
+  test('and nothing else: where one value is missing or wrong, no check takes it for another', () => {
+    const whole = {
+      ...SOUND,
+      cells: { ...SOUND.cells, corner_mm: 2 },
+      shape: { kind: 'punch hole', x_mm: 5, y_mm: 17, diameter_mm: 5 },
+      safe_inset_mm: 1,
+      no_print: [{ x_mm: 0, y_mm: 10, width_mm: 10, height_mm: 14, why: 'hole' }],
+      faces: [{ x_mm: 11, y_mm: 1, width_mm: 52, height_mm: 31, turn: 0 }],
+      least_module_mm: { qr: 0.5, code128: 0.25 },
+    };
+    expect(checkStock(whole).problems).toEqual([]);
+    for (const path of pathsOf(whole)) {
+      for (const wrong of [undefined, null, 'wrong', -1, [], {}]) {
+        const broken = structuredClone(whole);
+        setAt(broken, path, wrong);
+        const { stock, problems } = checkStock(broken);
+        if (stock !== undefined) continue;
+        expect(problems.length).toBeGreaterThan(0);
+        for (const { column, problem } of problems) {
+          const said = `${path.join('.')} = ${JSON.stringify(wrong)}: ${column} ${problem}`;
+          expect(column?.startsWith(path.join('.')), said).toBe(true);
+        }
+      }
+    }
+  });
+
   test('when a face lies over a zone that is not printed, another face, or the edge', () => {
     const found = problems((stock) => {
       stock.no_print = [{ x_mm: 40, y_mm: 0, width_mm: 10, height_mm: 33.9, why: 'overlap' }];
@@ -132,6 +183,17 @@ describe('says what is wrong', () => {
   });
 });
 
+function pathsOf(value: unknown, path: readonly string[] = []): string[][] {
+  if (typeof value !== 'object' || value === null) return [[...path]];
+  const inner = Object.entries(value).flatMap(([key, part]) => pathsOf(part, [...path, key]));
+  return path.length === 0 ? inner : [[...path], ...inner];
+}
+
+function setAt(value: object, path: readonly string[], to: unknown): void {
+  const owner = path.slice(0, -1).reduce<unknown>((part, key) => Reflect.get(part as object, key), value);
+  Reflect.set(owner as object, path.at(-1) as string, to);
+}
+
 /** Stocks as people write them: hundredths of a millimetre, margins that may or may not be right. */
 const anyStock = fc
   .record({
@@ -166,9 +228,9 @@ test('a random stock that is called sound prints, in its cells and on its page',
   let sound = 0;
   await fc.assert(
     fc.asyncProperty(anyStock, async (json) => {
-      if (checkStock(json).length > 0) return;
+      const { stock, problems } = checkStock(json);
+      if (stock === undefined || problems.length > 0) return;
       sound++;
-      const stock: Stock = stockSchema.parse(json);
       const sheets = await sheetsIfFit(stock, TAGS.slice(0, 1), PLAIN);
       const page = { x: 0, y: 0, width: stock.page.width_mm, height: stock.page.height_mm };
       for (const { boxMm, symbols } of sheets?.placed ?? []) {

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { InputError } from '../../src/errors.js';
-import { listStocks, loadStock, readStockFile, shippedStocksFolder } from '../../src/sheets/stock-files.js';
+import { checkStockFile, listStocks, loadStock, shippedStocksFolder } from '../../src/sheets/stock-files.js';
 
 let own: string;
 beforeEach(() => {
@@ -31,7 +31,12 @@ test("a grower's own file works like a shipped one, and takes the place of one o
   expect(loadStock('a4-65-38x21', folders()).dpi).toBe(1200);
   const listed = listStocks(folders());
   expect(listed.filter(({ name }) => name === 'a4-65-38x21')).toEqual([
-    { name: 'a4-65-38x21', file: join(own, 'a4-65-38x21.json'), description: shipped.description },
+    {
+      name: 'a4-65-38x21',
+      file: join(own, 'a4-65-38x21.json'),
+      description: shipped.description,
+      problems: [],
+    },
   ]);
   expect(listed.map(({ name }) => name)).not.toContain('stock.schema');
 });
@@ -68,9 +73,31 @@ test('a file that is named otherwise than its stock is refused', () => {
   ]);
 });
 
+test('the list tells what is wrong with each file, in its geometry too', () => {
+  const shipped = loadStock('a4-65-38x21', folders());
+  const wide = { ...shipped, name: 'wide', cells: { ...shipped.cells, columns: 6 } };
+  writeFileSync(join(own, 'wide.json'), JSON.stringify(wide));
+  const listed = listStocks(folders()).filter(({ problems }) => problems.length > 0);
+  expect(listed.map(({ name }) => name)).toEqual(['wide']);
+  expect(listed[0]?.problems[0]?.problem).toMatch(/cells leave the page/);
+});
+
+test('a file where the folder of stocks is looked for is said so', () => {
+  const file = join(own, 'layouts');
+  writeFileSync(file, 'no folder');
+  for (const action of [listStocks, (all: string[]) => loadStock('a4-65-38x21', all)]) {
+    const error = thrownBy(() => action([shippedStocksFolder(), file]));
+    expect([error.code, error.place.file]).toEqual(['no-folder', file]);
+  }
+});
+
 test('what is not JSON, or not there, is said so', () => {
   writeFileSync(join(own, 'torn.json'), '{"name": ');
   expect(thrownBy(() => loadStock('torn', folders())).code).toBe('not-json');
-  expect(listStocks(folders()).find(({ name }) => name === 'torn')?.description).toBeNull();
-  expect(thrownBy(() => readStockFile(join(own, 'none.json'))).code).toBe('no-file');
+  const torn = listStocks(folders()).find(({ name }) => name === 'torn');
+  expect(torn).toMatchObject({
+    description: null,
+    problems: [{ problem: expect.stringMatching(/is not JSON/) }],
+  });
+  expect(thrownBy(() => checkStockFile(join(own, 'none.json'))).code).toBe('no-file');
 });

@@ -1,5 +1,5 @@
 import { type Command, Option } from 'commander';
-import type { VoidReason } from '../../sheets/retag.js';
+import { VOID_REASONS, type VoidReason } from '../../sheets/retag.js';
 import { bold } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { plantInWords } from '../words.js';
@@ -17,9 +17,7 @@ export function addRetag(program: Command, run: Run): void {
     .description("Give up a plant's tag and queue its next issue for printing.")
     .argument('<id>', 'the plant')
     .addOption(
-      new Option('--why <reason>', 'what happened to the tag')
-        .choices(['lost', 'faded', 'damaged'])
-        .makeOptionMandatory(),
+      new Option('--why <reason>', 'what happened to the tag').choices(VOID_REASONS).makeOptionMandatory(),
     )
     .addHelpText('after', MORE_HELP)
     .action((id: string, { why }: { why: VoidReason }, command: Command) =>

@@ -3,6 +3,7 @@ import type { Command } from 'commander';
 import { InputError } from '../../errors.js';
 import { writeWhole } from '../../files.js';
 import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
+import { SCHEMA_FILE, shippedStocksFolder } from '../../sheets/stock-folder.js';
 import type { TagFit } from '../../sheets/what-fits.js';
 import { bold, columns, counted, dim, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
@@ -13,9 +14,12 @@ interface StocksOptions {
   readonly check?: string;
 }
 
-const MORE_HELP = `
+const moreHelp = () => `
 A stock file of your own goes into the ledger's "layouts" folder and works like these; one
-of a shipped name takes its place. layouts/stock.schema.json lets an editor complete it.
+of a shipped name takes its place. Start from a copy of one in
+  ${shippedStocksFolder()}
+For an editor to complete it, its "$schema" is the path of
+  ${join(shippedStocksFolder(), SCHEMA_FILE)}
 
 Examples:
   pottag stocks
@@ -29,7 +33,7 @@ export function addStocks(program: Command, run: Run): void {
     .argument('[name]', 'one stock')
     .option('--out <file.pdf>', 'draw its cells with a ruler')
     .option('--check <file.json>', 'say everything that is wrong with a stock file')
-    .addHelpText('after', MORE_HELP)
+    .addHelpText('after', moreHelp)
     .action((name: string | undefined, options: StocksOptions, command: Command) =>
       run(command, (context) => stocks(context, name, options)),
     );
@@ -56,14 +60,16 @@ async function stocks(context: Context, name: string | undefined, options: Stock
 }
 
 async function list({ console, ledgerFolder }: Context): Promise<ExitCode> {
-  const { listStocks, shippedStocksFolder } = await import('../../sheets/stock-files.js');
+  const { listStocks } = await import('../../sheets/stock-files.js');
   const stocks = listStocks([shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
   console.document({ stocks });
   console.print(
     columns(
-      stocks.map(({ name, description }) => [
+      stocks.map(({ name, file, description, problems }) => [
         bold(name),
-        description ?? red('has problems: --check its file'),
+        problems.length === 0
+          ? (description ?? '')
+          : red(`has ${counted(problems.length, 'problem')}: pottag stocks --check ${file}`),
       ]),
     ),
   );
@@ -76,7 +82,7 @@ async function one(
   name: string,
   out: string | undefined,
 ): Promise<ExitCode> {
-  const { loadStock, shippedStocksFolder } = await import('../../sheets/stock-files.js');
+  const { loadStock } = await import('../../sheets/stock-files.js');
   const stock = loadStock(name, [shippedStocksFolder(), join(ledgerFolder, LAYOUTS_FOLDER)]);
   const { tagFit } = await import('../../sheets/what-fits.js');
   if (out !== undefined) {
