@@ -11,7 +11,7 @@ import { DPI, type Stock, type SymbolChoice, type SymbolKind } from './stock.js'
 import type { SymbolDrawing } from './symbol-drawing.js';
 import { describeCharacter, Typesetter } from './typesetter.js';
 
-export type { Tag, TextField } from './compose.js';
+export type { Tag } from './compose.js';
 
 export interface SheetOptions {
   readonly symbol: SymbolChoice;
