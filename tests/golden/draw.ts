@@ -14,7 +14,7 @@ import { type BoxMm, cutOut, type GrayImage, type RasterPage, rasterisePdf } fro
 
 /** A usual tag; one with long names, of two scripts, and a late issue; a cutting. */
 const GOLDEN_TAGS: readonly Tag[] = [
-  tag('K7FY5', 1, { cross: 'Aurora × Tessa', key: 'North bench 12' }),
+  tag('K7FY5', 1, { cross: 'Aurelda × Tessa', key: 'North bench 12' }),
   tag('ZZZ7R', 12, { cross: 'Black Lantern of the Old Wall × Ночная Řeka 14', key: 'A3-07' }),
   tag('00001', 3, { origin: 'K7FY5', key: 'A3-08', sown: null }),
 ];

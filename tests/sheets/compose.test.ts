@@ -12,7 +12,7 @@ import { SYMBOLS, shippedStocks, tag } from './samples.js';
 const typesetter = await Typesetter.open(['Ж']);
 
 const name = fc.oneof(
-  fc.constantFrom('Aurora', 'Черешня', 'Συκιά', 'Řehoř', '🌿', '無花果', 'ערב תאנים', 'W'.repeat(60), ''),
+  fc.constantFrom('Aurelda', 'Черешня', 'Συκιά', 'Řehoř', '🌿', '無花果', 'ערב תאנים', 'W'.repeat(60), ''),
   fc.string({ unit: 'grapheme', maxLength: 80 }),
 );
 

@@ -54,7 +54,7 @@ describe.each(shippedStocks)('$name', (stock) => {
 });
 
 test.each(shippedStocks)('a usual tag loses none of its text on $name', async (stock) => {
-  const usual = tag('K7FY5', 1, { cross: 'Aurora × Tessa', key: 'North bench 12' });
+  const usual = tag('K7FY5', 1, { cross: 'Aurelda × Tessa', key: 'North bench 12' });
   for (const symbol of SYMBOLS) {
     expect((await sheetsIfFit(stock, [usual], { symbol }))?.shortened ?? []).toEqual([]);
   }
@@ -204,11 +204,11 @@ describe('the document', () => {
 
 describe('text', () => {
   test('that does not fit is shortened and reported', async () => {
-    const cross = `${'Aurora of the Long Stone Wall behind the Mill '.repeat(6)}× Tessa`;
+    const cross = `${'Aurelda of the Long Stone Wall behind the Mill '.repeat(6)}× Tessa`;
     const { shortened } = await render({}, [tag('K7FY5', 1, { cross, key: 'A3-07' })]);
     expect(shortened).toHaveLength(1);
     expect(shortened[0]).toMatchObject({ id: 'K7FY5', field: 'cross', full: cross });
-    expect(shortened[0]?.shown).toMatch(/^Aurora of the .*…$/);
+    expect(shortened[0]?.shown).toMatch(/^Aurelda of the .*…$/);
   });
 
   test('accents, Cyrillic and Greek are set without loss', async () => {
