@@ -48,7 +48,11 @@ export function proofJson(
     ),
     misplaced: list(
       ({ misplaced }) => misplaced,
-      (one) => ({ ...tagJson(one), found_in: cellJson(one.foundIn), off_mm: pointJson(one.offMm) }),
+      (one) => ({
+        ...tagJson(one),
+        found_in: cellJson(one.foundIn),
+        off_mm: one.offMm && pointJson(one.offMm),
+      }),
     ),
     doubles: list(
       ({ doubles }) => doubles,

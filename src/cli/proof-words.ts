@@ -8,9 +8,11 @@ import {
   type TagOnPage,
 } from '../sheets/proof/examine.js';
 import { TOLERANCE_MM } from '../sheets/proof/fit.js';
+import type { Point } from '../sheets/proof/projective.js';
 import { type FileProof, isAllSound } from '../sheets/proof/proof.js';
 import type { TagName } from '../sheets/proof/symbols.js';
 import { bold, columns, counted, green, yellow } from './console.js';
+import { localDay } from './context.js';
 import { calibrationOptions } from './proof-json.js';
 
 /** More rows than this scroll the verdict away; --json has them all. */
@@ -47,7 +49,7 @@ function verdict(proof: FileProof): string {
   const where =
     pages.length === 1 ? `page ${first?.page.number} of ` : `${counted(pages.length, 'page')} of `;
   const what = `${read} of ${counted(expected, 'tag')} read on ${where}${first?.page.sheet.stock}`;
-  const printed = first?.page.sheet.printedAt.slice(0, 10);
+  const printed = first && localDay(new Date(first.page.sheet.printedAt));
   const word = isAllSound([proof]) ? green(bold('Sound.')) : yellow(bold('Needs a look.'));
   return `${word} ${what}, printed ${printed}: ${file}`;
 }
@@ -72,7 +74,7 @@ function rowsOf({ missing, unreadable, misplaced, doubles, strangers, grades }: 
       row(
         one,
         one.foundIn?.row === one.tag.cell.row && one.foundIn.column === one.tag.cell.column
-          ? `slipped: ${shiftInWords(one.offMm)}`
+          ? `slipped: ${one.offMm === null ? 'its place is not known' : shiftInWords(one.offMm)}`
           : `found in ${one.foundIn === null ? 'no cell' : cellInWords(one.foundIn)}`,
       ),
     ),
@@ -101,11 +103,14 @@ function placeInWords({ measured, page }: PageProof): string[] {
   if (measured === null)
     return [`Scale and offset were not measured: the paper's four edges are not in the picture. ${DARK}`];
   const { scale, offsetMm, worstShiftMm, correction } = measured;
-  const shrunk = scale === null ? '' : `at ${(100 * scale).toFixed(2)} % of its size, `;
-  const on = page.isRoll ? `page ${page.number}: ` : '';
-  if (offsetMm === null) return [`${on}Printed ${shrunk}where on the paper was not measured. ${DARK}`];
+  const shrunk = scale === null ? '' : ` at ${(100 * scale).toFixed(2)} % of its size,`;
+  const on = page.isRoll ? `Page ${page.number}: printed` : 'Printed';
+  if (offsetMm === null) {
+    const size = scale === null ? '' : `${on}${shrunk.slice(0, -1)}. `;
+    return [`${size}Where on the paper was not measured. ${DARK}`];
+  }
   const lines = [
-    `${on}Printed ${shrunk}${shiftInWords(offsetMm)}; the tag farthest off is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
+    `${on}${shrunk} ${shiftInWords(offsetMm)}; the tag farthest off is off by ${worstShiftMm?.toFixed(1)} mm (${TOLERANCE_MM} mm is allowed).`,
   ];
   if (measured.by === 'whole picture') {
     lines.push(
@@ -115,12 +120,18 @@ function placeInWords({ measured, page }: PageProof): string[] {
   if (isTrue(measured)) return lines;
   lines.push(
     correction === null
-      ? 'That is more than --nudge and --scale can put right: print at 100 %, and see that the paper lies in the feed as it should.'
+      ? uncorrected(scale)
       : `Print the next sheet with:\n  ${bold(calibrationOptions(correction))}`,
   );
   const askew = askewInWords(measured);
   if (askew !== null) lines.push(askew);
   return lines;
+}
+
+function uncorrected(scale: number | null): string {
+  return scale === null
+    ? 'So few tags do not tell the scale, so no correction is offered: proof a sheet with more of them, far apart.'
+    : 'That is more than --nudge and --scale can put right: print at 100 %, and see that the paper lies in the feed as it should.';
 }
 
 const DARK = 'Lay a dark sheet behind the paper and leave a margin around it.';
@@ -183,10 +194,14 @@ function symbolsInWords(symbols: readonly string[]): string {
 }
 
 /** Less is not worth a word. */
-const LEAST_SHIFT_MM = 0.05;
+const TRUE_MM = 0.1;
 
-/** `1.50 mm right, 1.00 mm up of true`. */
-function shiftInWords({ x, y }: { readonly x: number; readonly y: number }): string {
-  if (Math.hypot(x, y) < LEAST_SHIFT_MM) return 'in place';
-  return `${Math.abs(x).toFixed(2)} mm ${x < 0 ? 'left' : 'right'}, ${Math.abs(y).toFixed(2)} mm ${y < 0 ? 'up' : 'down'} of true`;
+/** `1.50 mm too far right, 1.00 mm too far up`; only what is off is named. */
+function shiftInWords({ x, y }: Point): string {
+  const parts = [
+    { mm: x, way: x < 0 ? 'left' : 'right' },
+    { mm: y, way: y < 0 ? 'up' : 'down' },
+  ].filter(({ mm }) => Math.abs(mm) > TRUE_MM);
+  if (parts.length === 0) return `true to ${TRUE_MM} mm`;
+  return parts.map(({ mm, way }) => `${Math.abs(mm).toFixed(2)} mm too far ${way}`).join(', ');
 }

@@ -57,7 +57,7 @@ export const PLAIN_SCAN: Scanning = {
 
 const MM_PER_INCH = 25.4;
 /** Places along a side of a pixel that are looked at. */
-const SUBSAMPLES = 3;
+const SUBSAMPLES = 2;
 
 /** The paper after printing, seen through the scanner. */
 export function scanSheet(page: RasterPage, printing: Printing, scanning: Scanning, seed: number): GrayImage {

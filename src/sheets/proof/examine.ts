@@ -29,36 +29,36 @@ import {
   type Point,
 } from './projective.js';
 import { cornersOf, type PrintedPage, type PrintedSymbol, type PrintedTag } from './reference.js';
-import { blockOffset, isUpright, type Registration, register, seenAt } from './register.js';
+import { blockOffset, inPlace, isUpright, type Registration, register, seenAt } from './register.js';
 import { type FoundSymbol, keyOf, readPart, tagNamed } from './symbols.js';
 
 export interface TagOnPage {
   readonly tag: PrintedTag;
 }
 
-export interface MissingTag extends TagOnPage {
+interface MissingTag extends TagOnPage {
   readonly because: Exclude<Seen, 'dark'> | 'another tag';
   /** The text of what is in its cell instead; null for nothing. */
   readonly instead: string | null;
 }
 
-export interface UnreadableTag extends TagOnPage {
+interface UnreadableTag extends TagOnPage {
   /** The kinds of its symbols that were not read; one that is read elsewhere on the tag is not among them. */
   readonly symbols: readonly PrintedSymbol['kind'][];
 }
 
-export interface MisplacedTag extends TagOnPage {
+interface MisplacedTag extends TagOnPage {
   /** Null off the grid; the tag's own cell where it only slipped. */
   readonly foundIn: Cell | null;
-  /** From its own place, mm to the right and down. */
-  readonly offMm: Point;
+  /** From its own place, mm to the right and down; null where the kept page does not tell that place. */
+  readonly offMm: Point | null;
 }
 
-export interface DoubleTag extends TagOnPage {
+interface DoubleTag extends TagOnPage {
   readonly foundIn: Cell | null;
 }
 
-export interface Stranger {
+interface Stranger {
   readonly text: string;
   readonly foundIn: Cell | null;
 }
@@ -73,7 +73,7 @@ export interface Measured {
   readonly offsetMm: Point | null;
   /** How far scale, offset and skew move the tag they move most, mm; null without an offset. */
   readonly worstShiftMm: number | null;
-  /** Nudge and scale of the next print, all in all; null for a PDF, without an offset, or out of range. */
+  /** Nudge and scale of the next print, all in all; null for a PDF, without scale or offset, or out of range. */
   readonly correction: Calibration | null;
 }
 
@@ -127,13 +127,15 @@ export async function examinePage(
     const tag = tagNamed(text, idLength);
     return tag && keyOf(tag);
   };
-  const pose = findPose(candidatesOf(read, page, nameOf), view.plane);
+  // The kept page itself needs no fitting: it lies as it was drawn, to the last digit.
+  const isKept = view.picture === page.picture;
+  const pose = isKept ? view.plane : findPose(candidatesOf(read, page, nameOf), view.plane);
   if (pose === null) return null;
   const { picture } = view;
   const place = (found: readonly FoundSymbol[]) =>
     placeSymbols(page, locate(found, pose, page.grid, nameOf), keyOf);
   let placement = place(read);
-  const light = levelsOfRead(picture, pose, placement);
+  const light = placement.tags.every(({ isRead }) => isRead) ? [] : levelsOfRead(picture, pose, placement);
   const closer = await lookCloser(picture, pose, placement, light);
   if (closer.length > 0) placement = place([...read, ...closer]);
 
@@ -217,6 +219,7 @@ function registerAll(
   return tags.flatMap(({ tag, symbols }) =>
     symbols.flatMap(({ symbol, found }) => {
       if (found === null) return [];
+      if (view.picture === page.picture) return [{ tag, symbol, registration: inPlace(symbol) }];
       const { start, searchMm } = startOf(symbol, found);
       const registration = register(view.picture, page.picture, pose, symbol, start, searchMm);
       return registration !== null && registration.fit >= LEAST_FIT ? [{ tag, symbol, registration }] : [];
@@ -250,9 +253,10 @@ function slippedTags(registered: readonly Registered[], correction: PlaneMap): M
 }
 
 function misplacedTag({ tag, found }: Placement['misplaced'][number]): MisplacedTag {
-  const own = tag.symbols.find(({ kind }) => kind === found.kind) ?? tag.symbols[0];
-  const middle = centroid(cornersOf(own?.boxMm ?? tag.boxMm));
-  return { tag, foundIn: found.cell, offMm: { x: found.at.x - middle.x, y: found.at.y - middle.y } };
+  const own = tag.symbols.find(({ kind }) => kind === found.kind);
+  const middle = own && centroid(cornersOf(own.boxMm));
+  const offMm = middle ? { x: found.at.x - middle.x, y: found.at.y - middle.y } : null;
+  return { tag, foundIn: found.cell, offMm };
 }
 
 function absentTags(
@@ -265,9 +269,9 @@ function absentTags(
   const others = [...misplaced.map(({ found }) => found), ...doubles.map(({ found }) => found), ...strangers];
   const missing: MissingTag[] = [];
   const unreadable: UnreadableTag[] = [];
-  for (const { tag, symbols } of tags) {
+  for (const { tag, symbols, isRead } of tags) {
     const unread = symbols.filter(({ found }) => found === null);
-    if (elsewhere.has(tag) || (unread.length === 0 && symbols.length > 0)) continue;
+    if (isRead || elsewhere.has(tag)) continue;
     const seen = unread.map(({ symbol }) => seenAtBox(picture, pose, symbol.boxMm, light));
     const because = seen.find((one) => one !== 'dark');
     const other = others.find(({ cell }) => isSameCell(cell, tag.cell));
@@ -295,9 +299,9 @@ function measure(
     const { shift } = registration;
     return { from, to: mapPoint(onPaper, { x: from.x + shift.x, y: from.y + shift.y }) };
   });
-  const printer = fitPrinter(pairs);
-  if (printer === null) return null;
   const printedWith = isPrint ? page.sheet : { nudgeMm: { x: 0, y: 0 }, scale: 1 };
+  const printer = fitPrinter(pairs, printedWith);
+  if (printer === null) return null;
   const { scale, offsetMm } = sheetError(printer, printedWith);
   const hasOffset = paper.by !== 'density';
   const shifts = page.tags.map(({ cell, boxMm }) => {
@@ -311,7 +315,7 @@ function measure(
     scale,
     offsetMm: hasOffset ? offsetMm : null,
     worstShiftMm: hasOffset ? Math.max(...shifts) : null,
-    correction: isPrint && hasOffset ? correctionFor(printer, page.sheet) : null,
+    correction: isPrint && hasOffset ? correctionFor(printer) : null,
   };
 }
 

@@ -21,7 +21,10 @@ const OUTLIER_MM = 0.3;
 
 /** What the printer does to a page. */
 export interface PrinterMap {
-  /** Null where too few symbols, too near to each other, were measured. */
+  /**
+   * Null where too few symbols, too near to each other, were measured. The printer is then taken to be
+   * the one that the sheet's own scale makes true.
+   */
   readonly scale: number | null;
   readonly offsetMm: Point;
   /** Clockwise; no option of `tags` can correct it. */
@@ -34,23 +37,30 @@ export interface PrinterMap {
 }
 
 /** @param pairs from mm on the printed page to mm on the paper */
-export function fitPrinter(pairs: readonly Pair[]): PrinterMap | null {
+export function fitPrinter(pairs: readonly Pair[], printedWith: Calibration): PrinterMap | null {
   if (pairs.length === 0) return null;
-  let map = startingMap(pairs);
+  const expected = expectedScale(printedWith);
+  let map = startingMap(pairs, expected);
   for (let round = 0; round < 4; round++) {
     const off = offBy(map, pairs);
     const limit = Math.max(OUTLIER_MM, 4 * median(off));
-    map = fitOnce(pairs.filter((_, index) => (off[index] ?? 0) <= limit));
+    map = fitOnce(
+      pairs.filter((_, index) => (off[index] ?? 0) <= limit),
+      expected,
+    );
   }
   return map;
 }
+
+/** Of a printer that was calibrated, which is what a sheet is given a scale for. */
+const expectedScale = (printedWith: Calibration): number => 1 / printedWith.scale;
 
 const offBy = ({ place }: Pick<PrinterMap, 'place'>, pairs: readonly Pair[]): number[] =>
   pairs.map(({ from, to }) => distance(place(from), to));
 
 /** Of the maps that two symbols alone would give, the one with the least median: half may be wrong. */
-function startingMap(pairs: readonly Pair[]): PrinterMap {
-  let best = fitOnce(pairs);
+function startingMap(pairs: readonly Pair[], expected: number): PrinterMap {
+  let best = fitOnce(pairs, expected);
   if (best.scale === null) return best;
   let least = median(offBy(best, pairs));
   for (const apart of [Math.ceil(pairs.length / 2), Math.ceil(pairs.length / 3)]) {
@@ -67,16 +77,18 @@ function startingMap(pairs: readonly Pair[]): PrinterMap {
   return best;
 }
 
-function fitOnce(pairs: readonly Pair[]): PrinterMap {
+function fitOnce(pairs: readonly Pair[], expected: number): PrinterMap {
   const from = centroid(pairs.map((pair) => pair.from));
   const to = centroid(pairs.map((pair) => pair.to));
   const span = 2 * Math.max(...pairs.map((pair) => distance(pair.from, from)));
   const isEnough = pairs.length >= LEAST_SYMBOLS && span >= LEAST_SPAN_MM;
   const map = isEnough ? fitSimilarity(pairs) : null;
-  const [cos, , , sin] = map ?? [1, 0, 0, 0];
+  const [cos, , , sin] = map ?? [expected, 0, 0, 0];
   const scale = Math.hypot(cos, sin);
   const place = (point: Point): Point =>
-    map === null ? { x: point.x + to.x - from.x, y: point.y + to.y - from.y } : mapPoint(map, point);
+    map === null
+      ? { x: to.x + scale * (point.x - from.x), y: to.y + scale * (point.y - from.y) }
+      : mapPoint(map, point);
   const square = pairs.reduce((sum, pair) => sum + distance(place(pair.from), pair.to) ** 2, 0);
   return {
     scale: map === null ? null : scale,
@@ -93,7 +105,7 @@ export function sheetError(
   printer: Pick<PrinterMap, 'scale' | 'offsetMm'>,
   printedWith: Calibration,
 ): { readonly scale: number | null; readonly offsetMm: Point } {
-  const scale = printer.scale ?? 1;
+  const scale = printer.scale ?? expectedScale(printedWith);
   return {
     scale: printer.scale === null ? null : printer.scale * printedWith.scale,
     offsetMm: {
@@ -109,16 +121,16 @@ const LEAST_SCALE = 0.9;
 const MOST_SCALE = 1.1;
 
 /**
- * The nudge and scale of the next print, all in all; null where they are beyond what `tags` takes.
- * Where the scale could not be measured, the one the sheet was printed with stays.
+ * The nudge and scale of the next print, all in all; null where they are beyond what `tags` takes or the
+ * scale was not measured: an offset taken with a wrong scale would spoil a calibration.
  */
-export function correctionFor(
-  { scale, offsetMm }: Pick<PrinterMap, 'scale' | 'offsetMm'>,
-  printedWith: Calibration,
-): Calibration | null {
-  const s = scale ?? 1;
-  const nudgeMm = { x: rounded(-offsetMm.x / s, 2), y: rounded(-offsetMm.y / s, 2) };
-  const next = scale === null ? printedWith.scale : rounded(1 / s, 4);
+export function correctionFor({
+  scale,
+  offsetMm,
+}: Pick<PrinterMap, 'scale' | 'offsetMm'>): Calibration | null {
+  if (scale === null) return null;
+  const nudgeMm = { x: rounded(-offsetMm.x / scale, 2), y: rounded(-offsetMm.y / scale, 2) };
+  const next = rounded(1 / scale, 4);
   const isPossible =
     Math.max(Math.abs(nudgeMm.x), Math.abs(nudgeMm.y)) <= MOST_NUDGE_MM &&
     next >= LEAST_SCALE &&

@@ -7,17 +7,17 @@
 import { CODE128_QUIET_MODULES, code128Bars } from '../../codes/code128.js';
 import type { GrayPicture } from '../../scan/picture.js';
 import {
-  APERTURE,
+  apertureLight,
   CONTRAST,
   type Grade,
   type GradedPart,
   gradeFrom,
   gradeUpTo,
   letterOf,
+  relativeToPaper,
   type SymbolGrade,
 } from './grade.js';
 import type { Point } from './projective.js';
-import { lightAt } from './sampling.js';
 
 const MODULATION = [0.7, 0.6, 0.5, 0.4] as const;
 const DECODABILITY = [0.62, 0.5, 0.37, 0.25] as const;
@@ -31,7 +31,7 @@ const STEPS_A_MODULE = 10;
 /** Of the quiet zone all but the last module: the frame's blur reaches into that. */
 const QUIET_MODULES = CODE128_QUIET_MODULES - 1;
 
-export interface Code128Geometry {
+interface Code128Geometry {
   /** The pixel at which a point is seen: in modules from the first bar, and as a share of the bars' height. */
   readonly seen: (along: number, down: number) => Point;
   readonly pxPerModule: number;
@@ -63,16 +63,12 @@ function scan(
     const at = geometry.seen(along, down);
     const ahead = geometry.seen(along + 1, down);
     const [ux, uy] = [(ahead.x - at.x) / moduleDown, (ahead.y - at.y) / moduleDown];
-    let sum = 0;
-    for (const [dx, dy] of APERTURE) {
-      const [px, py] = [dx * moduleDown, dy * moduleDown];
-      sum += lightAt(picture, at.x + px * ux - py * uy, at.y + px * uy + py * ux);
-    }
-    profile[step] = sum / APERTURE.length;
+    profile[step] = apertureLight(picture, (dx, dy) => ({
+      x: at.x + moduleDown * (dx * ux - dy * uy),
+      y: at.y + moduleDown * (dx * uy + dy * ux),
+    }));
   }
-  const sorted = [...profile].sort((a, b) => a - b);
-  const paper = sorted[Math.floor(0.95 * sorted.length)] || 1;
-  return profile.map((value) => value / paper);
+  return relativeToPaper(profile);
 }
 
 interface ProfileGrade {

@@ -7,18 +7,18 @@
 import { QR_QUIET_MODULES, type QrLevel, qrModules } from '../../codes/qr.js';
 import type { GrayPicture } from '../../scan/picture.js';
 import {
-  APERTURE,
+  apertureLight,
   CONTRAST,
   type Grade,
   type GradedPart,
   gradeFrom,
   gradeUpTo,
   letterOf,
+  relativeToPaper,
   type SymbolGrade,
 } from './grade.js';
 import type { Point } from './projective.js';
 import { fixedPattern, type QrLayout, qrLayout } from './qr-layout.js';
-import { lightAt } from './sampling.js';
 
 const MODULATION = [0.5, 0.4, 0.3, 0.2] as const;
 const UNUSED_CORRECTION = [0.62, 0.5, 0.37, 0.25] as const;
@@ -27,7 +27,7 @@ const GRID = [0.38, 0.5, 0.63, 0.75] as const;
 /** Wrong modules in a finder pattern with its separator and its part of the quiet zone. */
 const FIXED = [0, 1, 2, 3] as const;
 
-export interface QrGeometry {
+interface QrGeometry {
   /** The pixel at which a point is seen, in modules from the symbol's own top left. */
   readonly seen: (column: number, row: number) => Point;
   readonly pxPerModule: number;
@@ -47,25 +47,19 @@ export function gradeQr(
   const { size } = modules;
   const reach = QR_QUIET_MODULES;
   const side = size + 2 * reach;
-  const light = new Float64Array(side * side);
+  const seen = new Float64Array(side * side);
   for (let row = -reach, at = 0; row < size + reach; row++) {
     for (let column = -reach; column < size + reach; column++, at++) {
-      let sum = 0;
-      for (const [dx, dy] of APERTURE) {
-        const place = geometry.seen(column + 0.5 + dx, row + 0.5 + dy);
-        sum += lightAt(picture, place.x, place.y);
-      }
-      light[at] = sum / APERTURE.length;
+      seen[at] = apertureLight(picture, (dx, dy) => geometry.seen(column + 0.5 + dx, row + 0.5 + dy));
     }
   }
-  const sorted = [...light].sort((a, b) => a - b);
-  const paper = sorted[Math.floor(0.95 * sorted.length)] || 1;
-  const [darkest, lightest] = [(sorted[0] ?? 0) / paper, (sorted.at(-1) ?? 0) / paper];
+  const light = relativeToPaper(seen);
+  const [darkest, lightest] = [Math.min(...light), Math.max(...light)];
   const contrast = lightest - darkest;
   const middle = (lightest + darkest) / 2;
   /** Positive where a module is on its right side, 1 where it is as dark or light as any. */
   const modulation = (row: number, column: number): number => {
-    const value = (light[(row + reach) * side + column + reach] ?? 0) / paper;
+    const value = light[(row + reach) * side + column + reach] ?? 0;
     const towardLight = (2 * (value - middle)) / contrast;
     return modules.dark(row, column) ? -towardLight : towardLight;
   };

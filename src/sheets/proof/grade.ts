@@ -7,6 +7,10 @@
  * taken relative to the paper beside the symbol. `COMPUTED` and `NOT_COMPUTED` say the rest.
  */
 
+import type { GrayPicture } from '../../scan/picture.js';
+import type { Point } from './projective.js';
+import { lightAt } from './sampling.js';
+
 /** 4 is best, 0 has failed. */
 export type Grade = 0 | 1 | 2 | 3 | 4;
 
@@ -80,7 +84,23 @@ export interface SymbolGrade {
 export const LEAST_PX_PER_MODULE = 3;
 
 /** Places, in modules from the middle, whose mean stands for a circle 0.8 of a module across. */
-export const APERTURE: readonly (readonly [number, number])[] = [[0, 0], ...ring(0.2, 4), ...ring(0.35, 8)];
+const APERTURE: readonly (readonly [number, number])[] = [[0, 0], ...ring(0.2, 4), ...ring(0.35, 8)];
+
+/** Reflected light through the aperture. @param seen the pixel of a place, in modules from its middle */
+export function apertureLight(picture: GrayPicture, seen: (dx: number, dy: number) => Point): number {
+  let sum = 0;
+  for (const [dx, dy] of APERTURE) {
+    const { x, y } = seen(dx, dy);
+    sum += lightAt(picture, x, y);
+  }
+  return sum / APERTURE.length;
+}
+
+/** Light relative to the paper, which is taken to be lighter than all but a twentieth of the places. */
+export function relativeToPaper(light: Float64Array): Float64Array {
+  const paper = light.toSorted()[Math.floor(0.95 * light.length)] || 1;
+  return light.map((value) => value / paper);
+}
 
 function ring(radius: number, count: number): [number, number][] {
   return Array.from({ length: count }, (_, index) => {

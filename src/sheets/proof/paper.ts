@@ -28,7 +28,7 @@ export interface Paper {
   readonly scaleBy: 'pdf page' | 'density' | 'paper size';
 }
 
-export interface PageSize {
+interface PageSize {
   readonly widthMm: number;
   readonly heightMm: number;
 }

@@ -5,7 +5,7 @@
 import type { Cell, CellGrid } from './cell-grid.js';
 import { centroid, distance, mapPoint, type PlaneMap, type Point } from './projective.js';
 import { cornersOf, type PrintedPage, type PrintedSymbol, type PrintedTag } from './reference.js';
-import type { FoundSymbol } from './symbols.js';
+import { type FoundSymbol, middleOf } from './symbols.js';
 
 /** A found symbol on the page: `at` in mm, where the pose has its middle. */
 export interface LocatedSymbol extends FoundSymbol {
@@ -15,7 +15,7 @@ export interface LocatedSymbol extends FoundSymbol {
   readonly cell: Cell | null;
 }
 
-export interface SymbolInPlace {
+interface SymbolInPlace {
   readonly symbol: PrintedSymbol;
   /** Null where it was not read. */
   readonly found: LocatedSymbol | null;
@@ -24,6 +24,8 @@ export interface SymbolInPlace {
 export interface TagInPlace {
   readonly tag: PrintedTag;
   readonly symbols: readonly SymbolInPlace[];
+  /** Every symbol of it was read; any at all where the kept page does not tell where its symbols are. */
+  readonly isRead: boolean;
 }
 
 export interface Placement {
@@ -44,7 +46,7 @@ export function locate(
   nameOf: (text: string) => string | null,
 ): LocatedSymbol[] {
   const located = found.map((symbol) => {
-    const at = mapPoint(pose, centroid(symbol.corners));
+    const at = mapPoint(pose, middleOf(symbol));
     return { ...symbol, name: nameOf(symbol.text), at, cell: grid.cellAt(at) };
   });
   // A closer look finds again what was seen before.
@@ -78,17 +80,23 @@ export function placeSymbols(
     if (best !== null) free.delete(best);
     return best;
   };
-  const tags = page.tags.map((tag) => ({
-    tag,
-    symbols: tag.symbols.map((symbol) => ({ symbol, found: take(tag, symbol) })),
-  }));
+  const takeAny = (tag: PrintedTag): boolean => {
+    const own = [...free].filter(({ name, cell }) => name === nameOfTag(tag) && isSameCell(cell, tag.cell));
+    for (const found of own) free.delete(found);
+    return own.length > 0;
+  };
+  const tags = page.tags.map((tag) => {
+    const symbols = tag.symbols.map((symbol) => ({ symbol, found: take(tag, symbol) }));
+    const isRead = symbols.length > 0 ? symbols.every(({ found }) => found !== null) : takeAny(tag);
+    return { tag, symbols, isRead };
+  });
   const misplaced: { tag: PrintedTag; found: LocatedSymbol }[] = [];
   const doubles: { tag: PrintedTag; found: LocatedSymbol }[] = [];
   const strangers: LocatedSymbol[] = [];
   /** Printed tags that still want a place, each given away once. */
   const absent = new Map<string, PrintedTag[]>();
-  for (const { tag, symbols } of tags) {
-    if (symbols.some(({ found }) => found !== null)) continue;
+  for (const { tag, symbols, isRead } of tags) {
+    if (isRead || symbols.some(({ found }) => found !== null)) continue;
     absent.set(nameOfTag(tag), [...(absent.get(nameOfTag(tag)) ?? []), tag]);
   }
   const byName = new Map(page.tags.map((tag) => [nameOfTag(tag), tag]));

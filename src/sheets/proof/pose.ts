@@ -20,10 +20,10 @@ import {
 } from './projective.js';
 import type { PrintedPage, PrintedSymbol, PrintedTag } from './reference.js';
 import { cornersOf } from './reference.js';
-import type { FoundSymbol } from './symbols.js';
+import { type FoundSymbol, finderCorners } from './symbols.js';
 
 /** A found symbol with the printed ones it may be: those of its kind that bear its tag. */
-export interface Candidates {
+interface Candidates {
   readonly found: FoundSymbol;
   readonly printed: readonly { readonly tag: PrintedTag; readonly symbol: PrintedSymbol }[];
 }
@@ -140,15 +140,15 @@ function paired(from: readonly Point[], to: readonly Point[]): Pair[] {
   });
 }
 
-/** The corners of a QR code; the two ends of a Code 128, of whose height decoders see only a part. */
+/** Of a QR code the corners with finders; the two ends of a Code 128, of whose height decoders see a part. */
 function points({ kind, corners }: FoundSymbol): readonly Point[] {
-  return kind === 'qr' ? corners : ends(corners);
+  return kind === 'qr' ? finderCorners(corners) : ends(corners);
 }
 
 /** The same points of a symbol as printed, mm, from its own top left. */
 function ownPoints(symbol: PrintedSymbol): readonly Point[] {
   const corners = ownCorners(symbol);
-  return symbol.kind === 'qr' ? corners : ends(corners);
+  return symbol.kind === 'qr' ? finderCorners(corners) : ends(corners);
 }
 
 /** A printed symbol's corners clockwise from its own top left. */

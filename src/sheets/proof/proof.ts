@@ -38,7 +38,7 @@ export async function proofFiles(
   files: readonly InputFile[],
   onProgress: (done: number, of: number) => void,
 ): Promise<FileProof[]> {
-  const printed = await PrintedSheets.of(ledger, loadStock);
+  const printed = new PrintedSheets(ledger, loadStock);
   try {
     const proofs: FileProof[] = [];
     for (const [index, input] of files.entries()) {
@@ -78,7 +78,7 @@ async function proofPicture(printed: PrintedSheets, { file, bytes }: InputFile):
   const dpi = await densityOf(bytes);
   const found = await readSheet(picture);
   const names = namesOf(printed, found);
-  const best = printed.findPage(names);
+  const best = await printed.findPage(names);
   if (best === null) throw nothingFound(names, 'picture');
   const first = await printed.page(best.file, best.page);
   const strip = await otherLabels(printed, first, names);
@@ -109,11 +109,11 @@ async function otherLabels(
 ): Promise<PrintedPage[]> {
   const { file } = first.sheet;
   if (!first.isRoll) return [];
-  const numbers = new Set(
-    names
-      .flatMap((name) => printed.findPage([name], file)?.page ?? [])
-      .filter((page) => page !== first.number),
-  );
+  const numbers = new Set<number>();
+  for (const name of names) {
+    const found = await printed.findPage([name], file);
+    if (found !== null && found.page !== first.number) numbers.add(found.page);
+  }
   const pages: PrintedPage[] = [];
   for (const number of [...numbers].sort((a, b) => a - b)) pages.push(await printed.page(file, number));
   return pages;
@@ -137,7 +137,7 @@ async function proofPdf(
   try {
     const pages: PageProof[] = [];
     const names: TagName[] = [];
-    let sheet = printed.sheets.has(kept) ? kept : undefined;
+    let sheet = (await printed.sheet(kept)) && kept;
     for (let number = 1; number <= pdf.count; number++) {
       const look =
         sheet === kept ? await lookAtKept(printed, kept, number) : await lookAt(printed, pdf, number, sheet);
@@ -149,7 +149,12 @@ async function proofPdf(
       if (proof !== null) pages.push(proof);
     }
     if (sheet === undefined || pages.length === 0) throw nothingFound(names, 'PDF');
-    return { file, kind: 'pdf', pages, missingPages: pagesWithout(printed, sheet, pages) };
+    return {
+      file,
+      kind: 'pdf',
+      pages,
+      missingPages: pagesWithout((await printed.sheet(sheet))?.tags ?? [], pages),
+    };
   } finally {
     pdf.close();
   }
@@ -170,7 +175,7 @@ async function lookAt(
 ): Promise<PdfLook> {
   const picture = await pdf.page(number);
   const read = await readSheet(picture);
-  const best = printed.findPage(namesOf(printed, read), sheet);
+  const best = await printed.findPage(namesOf(printed, read), sheet);
   return { picture, read, page: best && (await printed.page(best.file, best.page)) };
 }
 
@@ -191,10 +196,10 @@ function pdfView(picture: PagePicture): View {
   };
 }
 
-function pagesWithout(printed: PrintedSheets, sheet: string, pages: readonly PageProof[]) {
+function pagesWithout(tags: readonly SheetTag[], pages: readonly PageProof[]) {
   const seen = new Set(pages.map(({ page }) => page.number));
   const missing = new Map<number, SheetTag[]>();
-  for (const tag of printed.sheets.get(sheet)?.tags ?? []) {
+  for (const tag of tags) {
     if (!seen.has(tag.page)) missing.set(tag.page, [...(missing.get(tag.page) ?? []), tag]);
   }
   return [...missing].map(([page, tags]) => ({ page, tags }));
@@ -256,9 +261,9 @@ export function meanError(files: readonly FileProof[]): {
 
 /** What all files together say of the printer, and how the next sheets are to be printed. */
 export interface PrinterMeasure {
-  readonly correction: Calibration;
-  /** Whether it is good enough to be remembered; else why not. */
-  readonly isGood: boolean;
+  /** Null where the scale was not measured, or it is more than options can put right. */
+  readonly correction: Calibration | null;
+  /** Why it is not good enough to be remembered; null where it is. */
   readonly why: string | null;
 }
 
@@ -274,11 +279,13 @@ export function measurePrinter(files: readonly FileProof[]): PrinterMeasure | nu
     .filter(({ measured }) => measured !== null && measured.offsetMm !== null);
   const reasons = pages.map(({ measured }) => measured && reasonAgainst(measured.by, measured.printer));
   const good = pages.filter((_, index) => reasons[index] === null);
-  const [first] = good.length > 0 ? good : pages;
-  if (first === undefined) return null;
-  const correction = correctionFor(meanMap(good.length > 0 ? good : pages), first.page.sheet);
-  if (correction === null) return null;
-  return { correction, isGood: good.length > 0, why: good.length > 0 ? null : (reasons[0] ?? null) };
+  if (pages.length === 0) return null;
+  const correction = correctionFor(meanMap(good.length > 0 ? good : pages));
+  if (good.length === 0) return { correction, why: reasons[0] ?? null };
+  return {
+    correction,
+    why: correction === null ? 'it is more than --nudge and --scale can put right' : null,
+  };
 }
 
 function reasonAgainst(by: string, { scale, symbolCount, residualMm }: PrinterMap): string | null {

@@ -60,7 +60,7 @@ function isFunction(row: number, column: number, size: number): boolean {
 }
 
 /** The fixed pattern a module belongs to, of those with quiet zone and separator; null for data. */
-export type FixedPattern = 'top left' | 'top right' | 'bottom left' | 'timing';
+type FixedPattern = 'top left' | 'top right' | 'bottom left' | 'timing';
 
 /** @param row may be outside the symbol by the quiet zone's four modules, like `column` */
 export function fixedPattern(row: number, column: number, size: number): FixedPattern | null {

@@ -2,14 +2,14 @@
  * What was printed: the sheets a ledger keeps, which page of them a picture shows, and where on that
  * page every symbol is.
  */
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { QrLevel } from '../../codes/qr.js';
 import { InputError, LedgerError } from '../../errors.js';
 import { SHEETS_FOLDER } from '../../ledger/folders.js';
 import type { Ledger } from '../../ledger/ledger.js';
 import type { PrintedSheet, SheetTag } from '../../ledger/model.js';
-import { type Box, overlap, type Turn } from '../geometry.js';
+import { type Box, contains, overlap, type Turn } from '../geometry.js';
 import type { Stock, SymbolKind } from '../stock.js';
 import { type Cell, type CellGrid, makeGrid } from './cell-grid.js';
 import { openPdf, type PagePicture, type PdfPages } from './pdf-pages.js';
@@ -40,6 +40,9 @@ export interface PrintedTag extends TagName {
   readonly symbols: readonly PrintedSymbol[];
 }
 
+/** How far a symbol may leave its cell, as places are rounded to dots, mm. */
+const CELL_SLACK_MM = 0.3;
+
 export interface PrintedPage {
   readonly sheet: PrintedSheet;
   /** From 1. */
@@ -53,43 +56,46 @@ export interface PrintedPage {
   readonly read: readonly FoundSymbol[];
 }
 
+/** A sheet as the ledger has it. */
+interface RecordedSheet {
+  readonly sheet: PrintedSheet;
+  /** In several copies named once. */
+  readonly tags: readonly SheetTag[];
+}
+
 export class PrintedSheets {
   readonly #opened = new Map<string, PdfPages>();
+  readonly #recorded = new Map<string, RecordedSheet | undefined>();
 
-  private constructor(
+  constructor(
     readonly ledger: Ledger,
     readonly loadStock: (name: string) => Stock,
-    /** By file, the latest printed last. */
-    readonly sheets: ReadonlyMap<
-      string,
-      { readonly sheet: PrintedSheet; readonly tags: readonly SheetTag[] }
-    >,
   ) {}
 
-  static async of(ledger: Ledger, loadStock: (name: string) => Stock): Promise<PrintedSheets> {
-    const folder = join(ledger.folder, SHEETS_FOLDER);
-    const files = existsSync(folder) ? readdirSync(folder).filter((file) => file.endsWith('.pdf')) : [];
-    const sheets: { sheet: PrintedSheet; tags: SheetTag[] }[] = [];
-    for (const file of files) {
-      const sheet = await ledger.sheet(file);
-      if (sheet !== undefined) sheets.push({ sheet, tags: await ledger.sheetTags(file) });
+  /** The sheet kept under this file name. */
+  async sheet(file: string): Promise<RecordedSheet | undefined> {
+    if (!this.#recorded.has(file)) {
+      const sheet = await this.ledger.sheet(file);
+      this.#recorded.set(file, sheet && { sheet, tags: await this.ledger.sheetTags(file) });
     }
-    sheets.sort((a, b) => a.sheet.printedAt.localeCompare(b.sheet.printedAt));
-    return new PrintedSheets(ledger, loadStock, new Map(sheets.map((entry) => [entry.sheet.file, entry])));
+    return this.#recorded.get(file);
   }
 
   /**
    * The page that these tags stand on: the one that has most of them; of several the one with fewest
    * other tags (a reprint), then the one printed last. Null when they stand on none.
    */
-  findPage(
+  async findPage(
     found: readonly TagName[],
     file?: string,
-  ): { readonly file: string; readonly page: number } | null {
+  ): Promise<{ readonly file: string; readonly page: number } | null> {
+    const files = file === undefined ? await this.ledger.sheetsWith(found.map(({ id }) => id)) : [file];
+    const sheets: RecordedSheet[] = [];
+    for (const name of files) sheets.push(...[await this.sheet(name)].filter((one) => one !== undefined));
+    sheets.sort((a, b) => a.sheet.printedAt.localeCompare(b.sheet.printedAt));
     const keys = new Set(found.map(keyOf));
     let best: { file: string; page: number; hits: number; others: number } | null = null;
-    for (const [name, { tags }] of this.sheets) {
-      if (file !== undefined && name !== file) continue;
+    for (const { sheet, tags } of sheets) {
       const pages = new Map<number, { hits: number; others: number }>();
       for (const tag of tags) {
         const page = pages.get(tag.page) ?? { hits: 0, others: 0 };
@@ -100,19 +106,14 @@ export class PrintedSheets {
       for (const [page, { hits, others }] of pages) {
         if (hits === 0) continue;
         const isBetter = best === null || hits > best.hits || (hits === best.hits && others <= best.others);
-        if (isBetter) best = { file: name, page, hits, others };
+        if (isBetter) best = { file: sheet.file, page, hits, others };
       }
     }
     return best;
   }
 
-  /** The tags the ledger has on a sheet's page. */
-  tagsOn(file: string, page: number): readonly SheetTag[] {
-    return this.sheets.get(file)?.tags.filter((tag) => tag.page === page) ?? [];
-  }
-
   async page(file: string, number: number): Promise<PrintedPage> {
-    const entry = this.sheets.get(file);
+    const entry = await this.sheet(file);
     if (entry === undefined) throw new RangeError(`no sheet ${file}`);
     let pdf = this.#opened.get(file);
     if (pdf === undefined) {
@@ -123,7 +124,8 @@ export class PrintedSheets {
     const { sheet } = entry;
     const stock = this.loadStock(sheet.stock);
     const grid = makeGrid(stock, sheet);
-    const { tags, read } = await this.#tagsDrawn(picture, this.tagsOn(file, number), grid, sheet.stock);
+    const recorded = entry.tags.filter((tag) => tag.page === number);
+    const { tags, read } = await this.#tagsDrawn(picture, recorded, grid, sheet.stock);
     return { sheet, number, isRoll: stock.page.kind === 'roll', picture, grid, tags, read };
   }
 
@@ -156,16 +158,20 @@ export class PrintedSheets {
         const drawn = tag && drawnSymbol(picture, symbol);
         const cell = drawn && grid.cellAt(centroid(cornersOf(drawn.boxMm)));
         // Copies of a tag are not recorded one by one: they are found here.
-        if (tag === null || drawn === null || cell === null) continue;
+        if (tag === null || drawn === null) continue;
+        if (cell === null || !contains(grid.boxOf(cell), drawn.boxMm, CELL_SLACK_MM)) {
+          throw stockChanged(stock);
+        }
         const { symbols } = place(tag, cell);
         if (!symbols.some(({ boxMm }) => overlap(boxMm, drawn.boxMm))) symbols.push(drawn);
       }
     };
     take(await readSheet(picture));
     const pxPerMm = picture.width / picture.widthMm;
-    const unread = [...byPlace.values()].filter(({ symbols }) => symbols.length === 0);
-    if (unread.length > recorded.length / 2) throw stockChanged(stock);
-    for (const { boxMm } of unread) take(await readPart(picture, pixels(boxMm, pxPerMm)));
+    const unread = () => [...byPlace.values()].filter(({ symbols }) => symbols.length === 0);
+    for (const { boxMm } of unread()) take(await readPart(picture, pixels(boxMm, pxPerMm)));
+    const drawn = new Set([...byPlace.values()].flatMap((tag) => (tag.symbols.length > 0 ? keyOf(tag) : [])));
+    if (unread().some((tag) => drawn.has(keyOf(tag)))) throw stockChanged(stock);
     const tags = [...byPlace.values()].sort(
       (a, b) => a.cell.row - b.cell.row || a.cell.column - b.cell.column,
     );

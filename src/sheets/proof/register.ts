@@ -6,7 +6,7 @@
 import type { GrayPicture } from '../../scan/picture.js';
 import type { Box } from '../geometry.js';
 import type { PagePicture } from './pdf-pages.js';
-import { inverted, mapPoint, NormalEquations, type PlaneMap, type Point } from './projective.js';
+import { composed, inverted, mapPoint, NormalEquations, type PlaneMap, type Point } from './projective.js';
 import type { PrintedSymbol } from './reference.js';
 import { isInside, levelAt } from './sampling.js';
 
@@ -24,12 +24,14 @@ export interface Registration {
 }
 
 /** The point of the picture at which a point of the page is seen. */
-export function seenAt(toPicture: PlaneMap, { centre, shift, stretch }: Registration, u: Point): Point {
-  const [dx, dy] = [u.x - centre.x, u.y - centre.y];
-  return mapPoint(toPicture, {
-    x: u.x + shift.x + stretch[0] * dx + stretch[1] * dy,
-    y: u.y + shift.y + stretch[2] * dx + stretch[3] * dy,
-  });
+export function seenAt(toPicture: PlaneMap, place: Registration, { x, y }: Point): Point {
+  const { centre } = place;
+  return mapPoint(toPicture, mapPoint(fromCentre(place), { x: x - centre.x, y: y - centre.y }));
+}
+
+/** From a point of the page, counted from the symbol's centre, to where the pose has it. */
+function fromCentre({ centre, shift, stretch: [a, b, c, d] }: Registration): PlaneMap {
+  return [1 + a, b, centre.x + shift.x, c, 1 + d, centre.y + shift.y, 0, 0, 1];
 }
 
 /** Samples are so far apart; bars go on alike along their length, and want fewer there. */
@@ -46,7 +48,7 @@ const AROUND_MODULES = 5.5;
 /** First the shift alone is sought, then the stretch with it; each until it hardly moves. */
 const UNKNOWNS = [2, 6] as const;
 const MOST_ROUNDS = 30;
-const STILL_MM = 0.0001;
+const STILL_MM = 0.0005;
 
 /**
  * Registers a symbol; null where less than half of it is in the picture or nothing fits.
@@ -75,6 +77,12 @@ export function register(
   return parameters && seen && registration(patch, parameters, correlation(patch, seen));
 }
 
+/** A symbol that is seen exactly where it was printed. */
+export function inPlace({ boxMm: { x, y, width, height } }: PrintedSymbol): Registration {
+  const centre = { x: x + width / 2, y: y + height / 2 };
+  return { centre, shift: { x: 0, y: 0 }, stretch: [0, 0, 0, 0], fit: 1 };
+}
+
 /** How far a part of a registered symbol lies from where the whole has it, mm; null where nothing fits. */
 export function blockOffset(
   picture: GrayPicture,
@@ -99,14 +107,13 @@ type Look = (parameters: readonly number[]) => Float64Array | null;
 
 function lookThrough(picture: GrayPicture, toPicture: PlaneMap, patch: Patch): Look {
   return (parameters) => {
-    const place = registration(patch, parameters, 0);
+    const [a, b, c, d, e, f, g, h, i] = composed(toPicture, fromCentre(registration(patch, parameters, 0)));
     const seen = new Float64Array(patch.count);
     let outside = 0;
     for (let at = 0; at < patch.count; at++) {
-      const { x, y } = seenAt(toPicture, place, {
-        x: patch.centre.x + (patch.dx[at] ?? 0),
-        y: patch.centre.y + (patch.dy[at] ?? 0),
-      });
+      const [dx, dy] = [patch.dx[at] ?? 0, patch.dy[at] ?? 0];
+      const w = g * dx + h * dy + i;
+      const [x, y] = [(a * dx + b * dy + c) / w, (d * dx + e * dy + f) / w];
       if (!isInside(picture, x, y)) outside++;
       seen[at] = levelAt(picture, x, y);
     }

@@ -4,12 +4,13 @@
  */
 import { code128Bars } from '../../codes/code128.js';
 import { type BitMatrix, type QrLevel, qrModules } from '../../codes/qr.js';
-import type { Corners } from '../../scan/decoders.js';
+import type { Corners, Point } from '../../scan/decoders.js';
 import type { GrayPicture } from '../../scan/picture.js';
 import type { Box, Turn } from '../geometry.js';
 import type { SymbolKind } from '../stock.js';
+import { finderCorners } from './symbols.js';
 
-export interface SymbolExtent {
+interface SymbolExtent {
   /** In pixels. */
   readonly box: Box;
   /** How the symbol's own top left to top right points, clockwise from the page's. */
@@ -28,8 +29,10 @@ export function symbolExtent(
   symbol: { readonly kind: SymbolKind; readonly text: string; readonly corners: Corners },
 ): SymbolExtent | null {
   const turn = turnOf(symbol.corners);
+  if (symbol.kind === 'qr') {
+    return qrExtent(picture, symbol.text, bounds(finderCorners(symbol.corners)), turn);
+  }
   const rough = bounds(symbol.corners);
-  if (symbol.kind === 'qr') return qrExtent(picture, symbol.text, rough, turn);
   const { modules } = code128Bars(symbol.text);
   const isUpright = turn === 90 || turn === 270;
   const box = barsBox(picture, rough, Math.max(rough.width, rough.height) / modules, isUpright);
@@ -51,15 +54,13 @@ function qrExtent(picture: GrayPicture, text: string, rough: Box, turn: Turn): S
 function shareAlike({ data, width }: GrayPicture, box: Box, turn: Turn, modules: BitMatrix): number {
   const { size } = modules;
   const last = size - 1;
+  const isUpright = turn === 90 || turn === 270;
   let alike = 0;
   for (let row = 0; row < size; row++) {
     for (let column = 0; column < size; column++) {
-      const [across, down] = {
-        0: [column, row],
-        90: [last - row, column],
-        180: [last - column, last - row],
-        270: [row, last - column],
-      }[turn] as [number, number];
+      const [right, below] = isUpright ? [row, column] : [column, row];
+      const across = turn === 90 || turn === 180 ? last - right : right;
+      const down = turn === 180 || turn === 270 ? last - below : below;
       const x = Math.floor(box.x + ((across + 0.5) * box.width) / size);
       const y = Math.floor(box.y + ((down + 0.5) * box.height) / size);
       if (modules.dark(row, column) === (data[y * width + x] ?? 255) < 128) alike++;
@@ -73,7 +74,7 @@ function turnOf([topLeft, topRight]: Corners): Turn {
   return ((Math.round(angle / 90) * 90 + 360) % 360) as Turn;
 }
 
-function bounds(corners: Corners): Box {
+function bounds(corners: readonly Point[]): Box {
   const xs = corners.map(({ x }) => x);
   const ys = corners.map(({ y }) => y);
   const [x, y] = [Math.min(...xs), Math.min(...ys)];

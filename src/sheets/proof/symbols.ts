@@ -4,6 +4,7 @@ import type { IdLength, PlantId } from '../../ids/plant-id.js';
 import { type CodeKind, type Corners, decodeWithZxing } from '../../scan/decoders.js';
 import { readPicture } from '../../scan/photo.js';
 import { type GrayPicture, resized } from '../../scan/picture.js';
+import { centroid, type Point } from './projective.js';
 import { cutOut } from './sampling.js';
 
 export interface FoundSymbol {
@@ -11,6 +12,23 @@ export interface FoundSymbol {
   readonly kind: CodeKind;
   /** In pixels of the whole picture, clockwise from the symbol's own top left. */
   readonly corners: Corners;
+}
+
+/**
+ * The corners of a QR code that have a finder pattern: top left, top right, bottom left. The fourth is
+ * only reckoned from them where there is no alignment pattern (version 1), and may be off by modules.
+ */
+export function finderCorners<P>([topLeft, topRight, , bottomLeft]: readonly [P, P, P, P]): readonly [
+  P,
+  P,
+  P,
+] {
+  return [topLeft, topRight, bottomLeft];
+}
+
+/** The middle of a symbol, of a QR code between the two finder patterns that lie opposite. */
+export function middleOf({ kind, corners }: Pick<FoundSymbol, 'kind' | 'corners'>): Point {
+  return centroid(kind === 'qr' ? finderCorners(corners).slice(1) : corners);
 }
 
 /** Everything read in a picture of a whole sheet. */

@@ -13,6 +13,8 @@ const calibration = fc.record({
   nudgeMm: fc.record({ x: mm(2), y: mm(2) }),
 });
 
+const PLAIN = { scale: 1, nudgeMm: { x: 0, y: 0 } };
+
 /** Where labels lie on A4. */
 const LABELS: readonly Point[] = [0, 1, 2, 3, 4].flatMap((row) =>
   [0, 1, 2].map((column) => ({ x: 10 + 66 * column, y: 15 + 55 * row })),
@@ -33,9 +35,9 @@ test('whatever a sheet was printed with, the correction brings every label home'
         const from = drawn(label, printedWith);
         return { from, to: onPaper(from) };
       });
-      const found = fitPrinter(pairs);
+      const found = fitPrinter(pairs, printedWith);
       if (found === null) throw new Error('nothing fitted');
-      const correction = correctionFor(found, printedWith);
+      const correction = correctionFor(found);
       if (correction === null) throw new Error('no correction');
       for (const label of LABELS) {
         const home = onPaper(drawn(label, correction));
@@ -56,25 +58,31 @@ test('a third of the labels slipped do not move the measure', () => {
     const slip = index % 3 === 0 ? 4 : 0;
     return { from, to: { x: 0.98 * from.x + 1 + slip, y: 0.98 * from.y - 2 - slip } };
   });
-  const found = fitPrinter(pairs);
+  const found = fitPrinter(pairs, PLAIN);
   expect(found?.scale).toBeCloseTo(0.98, 6);
   expect(found?.offsetMm.x).toBeCloseTo(1, 6);
   expect(found?.offsetMm.y).toBeCloseTo(-2, 6);
   expect(found?.symbolCount).toBe(10);
 });
 
-test('one label has a place and no scale, and keeps the one it was printed with', () => {
-  const found = fitPrinter([{ from: { x: 20, y: 10 }, to: { x: 20.7, y: 9.6 } }]);
+test('one label has no scale: its printer is the one that the scale it was printed with makes true', () => {
+  // A printer of 97 % that moves by 1.5 mm and -1 mm, and the calibration that makes it true, by hand.
+  const calibrated = { scale: 1 / 0.97, nudgeMm: { x: -1.5 / 0.97, y: 1 / 0.97 } };
+  const label = { x: 52, y: 36 };
+  const from = { x: (label.x - 1.5) / 0.97, y: (label.y + 1) / 0.97 };
+  const found = fitPrinter([{ from, to: label }], calibrated);
+  if (found === null) throw new Error('nothing fitted');
   expect(found).toMatchObject({ scale: null, rotationDeg: null });
-  const printedWith = { scale: 1.01, nudgeMm: { x: 0.3, y: 0 } };
-  expect(found && correctionFor(found, printedWith)).toEqual({ scale: 1.01, nudgeMm: { x: -0.7, y: 0.4 } });
+  const { scale, offsetMm } = sheetError(found, calibrated);
+  expect(scale).toBeNull();
+  expect(Math.hypot(offsetMm.x, offsetMm.y)).toBeLessThan(1e-9);
+  const corner = found.place({ x: from.x - 10, y: from.y - 10 });
+  expect(corner.x).toBeCloseTo(label.x - 9.7, 9);
+  expect(corner.y).toBeCloseTo(label.y - 9.7, 9);
+  expect(correctionFor(found)).toBeNull();
 });
 
 test('beyond what tags takes there is no correction', () => {
-  expect(
-    correctionFor({ scale: 1, offsetMm: { x: 21.2, y: 0 } }, { scale: 1, nudgeMm: { x: 0, y: 0 } }),
-  ).toBeNull();
-  expect(
-    correctionFor({ scale: 0.9, offsetMm: { x: 0, y: 0 } }, { scale: 1, nudgeMm: { x: 0, y: 0 } }),
-  ).toBeNull();
+  expect(correctionFor({ scale: 1, offsetMm: { x: 21.2, y: 0 } })).toBeNull();
+  expect(correctionFor({ scale: 0.9, offsetMm: { x: 0, y: 0 } })).toBeNull();
 });

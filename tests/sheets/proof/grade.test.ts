@@ -173,16 +173,16 @@ describe('a Code 128', () => {
 
 describe('scans of printed sheets', () => {
   test('pale print is graded low, dark print high, on every tag alike', async () => {
-    const { ledger, pages } = await printed('a4-65-38x21', 10);
+    const { ledger, pages } = await printed('letter-10-102x51', 10);
     const lettersOf = async (ink: number, seed: number) => {
       const printing = { ...TRUE_PRINT, ink, paper: 0.86 };
       const scan = scanSheet(
         pages[0] as RasterPage,
         printing,
-        { ...PLAIN_SCAN, dpi: 250, uneven: 0.3 },
+        { ...PLAIN_SCAN, dpi: 150, uneven: 0.3 },
         seed,
       );
-      const { grades } = await proofPage(ledger, await encodeScan(scan, 'png', 250));
+      const { grades } = await proofPage(ledger, await encodeScan(scan, 'png', 150));
       return new Set(grades.map(({ grade }) => grade?.letter));
     };
     expect(await lettersOf(0.03, 1)).toEqual(new Set(['A']));

@@ -2,43 +2,45 @@
 import { describe, expect, test } from 'vitest';
 import { copied, encodeScan, filled, PLAIN_SCAN, scanSheet, TRUE_PRINT } from '../../support/flatbed.js';
 import { type BoxMm, cutOut, type RasterPage } from '../../support/rasterise.js';
-import { ids, pagesOf, print, printed, proof, proofPage } from './printed.js';
+import { ids, pagesOf, print, printed, printedSheets, proof, proofPage } from './printed.js';
 
-const SCAN = { ...PLAIN_SCAN, dpi: 200, turnDeg: -0.5, uneven: 0.3, noise: 0.015 };
+const STOCK = 'a4-24-64x34';
+const DPI = 150;
+const SCAN = { ...PLAIN_SCAN, dpi: DPI, turnDeg: -0.5, uneven: 0.3, noise: 0.015 };
 const scanned = (page: RasterPage, seed: number) =>
-  encodeScan(scanSheet(page, TRUE_PRINT, SCAN, seed), 'png', 200);
+  encodeScan(scanSheet(page, TRUE_PRINT, SCAN, seed), 'png', DPI);
 
 /** Levels of a drawn page: the backing of a label taken off, and a dark thing laid over it. */
 const BACKING = 215;
 const DARK = 70;
 
 test('torn off, covered, swapped and printed double, each is told by its name', async () => {
-  const { ledger, sheets, pages } = await printed('a4-65-38x21', 65);
+  const { ledger, sheets, pages } = await printed(STOCK, 24);
   const tag = (index: number) => sheets.placed[index] as (typeof sheets.placed)[number];
   const clean = pages[0] as RasterPage;
   let page = filled(clean, tag(3).boxMm, BACKING);
   page = filled(page, tag(20).boxMm, DARK);
-  page = swapped(page, tag(30).boxMm, tag(41).boxMm);
-  page = copied(page, tag(50).boxMm, tag(51).boxMm);
+  page = swapped(page, tag(12).boxMm, tag(17).boxMm);
+  page = copied(page, tag(22).boxMm, tag(23).boxMm);
   const { boxMm: smudged } = tag(10).symbols[0] as (typeof sheets.placed)[number]['symbols'][number];
   page = filled(page, { ...smudged, width: smudged.width / 2, height: smudged.height / 2 }, DARK);
   const found = await proofPage(ledger, await scanned(page, 1));
-  expect(found.expectedCount).toBe(65);
-  expect(found.readCount).toBe(61);
+  expect(found.expectedCount).toBe(24);
+  expect(found.readCount).toBe(20);
   expect(found.missing.map(({ tag: { id }, because, instead }) => [id, because, instead])).toEqual([
     [tag(3).id, 'empty', null],
-    [tag(51).id, 'another tag', tag(50).text],
+    [tag(23).id, 'another tag', tag(22).text],
   ]);
   expect(ids(found.unreadable)).toEqual([tag(10).id, tag(20).id]);
   expect(found.misplaced.map(({ tag: { id }, foundIn }) => [id, foundIn])).toEqual(
     expect.arrayContaining([
-      [tag(30).id, tag(41).cell],
-      [tag(41).id, tag(30).cell],
+      [tag(12).id, tag(17).cell],
+      [tag(17).id, tag(12).cell],
     ]),
   );
   expect(found.misplaced).toHaveLength(2);
   expect(found.doubles.map(({ tag: { id }, foundIn }) => [id, foundIn])).toEqual([
-    [tag(50).id, tag(51).cell],
+    [tag(22).id, tag(23).cell],
   ]);
   expect(found.strangers).toEqual([]);
   // What is wrong with some tags does not spoil the measure.
@@ -46,7 +48,7 @@ test('torn off, covered, swapped and printed double, each is told by its name', 
 });
 
 test('a label that slipped is told from the others', async () => {
-  const { ledger, sheets, pages } = await printed('a4-65-38x21', 30);
+  const { ledger, sheets, pages } = await printed(STOCK, 24);
   const { boxMm, id } = sheets.placed[12] as (typeof sheets.placed)[number];
   const clean = pages[0] as RasterPage;
   const without = filled(clean, boxMm, 255);
@@ -54,14 +56,14 @@ test('a label that slipped is told from the others', async () => {
   const found = await proofPage(ledger, await scanned(page, 2));
   expect(ids(found.misplaced)).toEqual([id]);
   expect(found.misplaced[0]?.foundIn).toEqual(sheets.placed[12]?.cell);
-  expect(found.misplaced[0]?.offMm.x).toBeCloseTo(1.6, 1);
-  expect(found.misplaced[0]?.offMm.y).toBeCloseTo(0, 1);
+  expect(found.misplaced[0]?.offMm?.x).toBeCloseTo(1.6, 1);
+  expect(found.misplaced[0]?.offMm?.y).toBeCloseTo(0, 1);
 });
 
 test('a tag of another sheet is a stranger, and its cell is the missing one', async () => {
-  const { ledger, sheets, pages } = await printed('a4-65-38x21', 65 + 5);
+  const { ledger, sheets, pages } = await printed(STOCK, 24 + 5);
   const [first, foreign] = [pages[0] as RasterPage, pages[1] as RasterPage];
-  const [into, from] = [sheets.placed[7], sheets.placed[66]];
+  const [into, from] = [sheets.placed[7], sheets.placed[25]];
   if (into === undefined || from === undefined) throw new Error('too few tags');
   const page = { ...first, data: pasted(first, foreign, from.boxMm, into.boxMm) };
   const found = await proofPage(ledger, await scanned(page, 3));
@@ -70,9 +72,9 @@ test('a tag of another sheet is a stranger, and its cell is the missing one', as
 });
 
 test('copies are expected as often as they were printed', async () => {
-  const { ledger, sheets, pages } = await printed('a4-65-38x21', 10, { copies: 3 });
+  const { ledger, sheets, pages } = await printed(STOCK, 8, { copies: 3 });
   const whole = await proofPage(ledger, await scanned(pages[0] as RasterPage, 4));
-  expect([whole.expectedCount, whole.readCount]).toEqual([30, 30]);
+  expect([whole.expectedCount, whole.readCount]).toEqual([24, 24]);
   expect([whole.missing, whole.misplaced, whole.doubles]).toEqual([[], [], []]);
   const { boxMm, cell } = sheets.placed[13] as (typeof sheets.placed)[number];
   const torn = await proofPage(ledger, await scanned(filled(pages[0] as RasterPage, boxMm, BACKING), 5));
@@ -91,14 +93,14 @@ test('both ends of a loop must be readable', async () => {
 
 describe('which sheet it is', () => {
   test('a reprint counts as the sheet it was reprinted on', async () => {
-    const { ledger, sheets } = await printed('a4-65-38x21', 40);
+    const { ledger, sheets } = await printedSheets(STOCK, 24);
     const again = sheets.placed.slice(5, 9).map(({ id }) => id);
-    const reprint = await print(ledger, 'a4-65-38x21', { isReprint: true, firstCell: 50 }, again);
+    const reprint = await print(ledger, STOCK, { isReprint: true, firstCell: 20 }, again);
     const found = await proofPage(ledger, await scanned((await pagesOf(reprint))[0] as RasterPage, 7));
     expect(found.expectedCount).toBe(4);
     expect(found.readCount).toBe(4);
     expect(found.missing).toEqual([]);
-    expect(found.page.tags[0]?.cell).toEqual({ row: 10, column: 5 });
+    expect(found.page.tags[0]?.cell).toEqual({ row: 7, column: 2 });
   });
 
   test('a page of a longer print is known by its tags', async () => {
@@ -110,7 +112,7 @@ describe('which sheet it is', () => {
 
   test('a PDF made anew from ours is known by its tags', async () => {
     const { PDFDocument } = await import('pdf-lib');
-    const { ledger, sheets } = await printed('letter-10-102x51', 25);
+    const { ledger, sheets } = await printedSheets('letter-10-102x51', 25);
     const copy = await PDFDocument.create();
     const pages = await copy.copyPages(await PDFDocument.load(sheets.pdf), [0, 2]);
     for (const page of pages) copy.addPage(page);
@@ -139,14 +141,12 @@ describe('which sheet it is', () => {
 });
 
 test('a picture without tags, and one of a foreign ledger, are refused', async () => {
-  const { ledger, sheets, pages } = await printed('letter-10-102x51', 3);
-  const page = pages[0] as RasterPage;
-  const blank = filled(page, { x: 0, y: 0, width: 200, height: 270 }, 255);
+  const { ledger, pages } = await printed('roll-300-70x40', 2);
+  const [first, second] = [pages[0] as RasterPage, pages[1] as RasterPage];
+  const blank = filled(first, { x: 0, y: 0, width: 69, height: 39 }, 255);
   await expect(proofPage(ledger, await scanned(blank, 11))).rejects.toMatchObject({ code: 'no-tag-read' });
-  const other = await printed('letter-10-102x51', 1);
   // The second plant of a ledger: the other has but one.
-  const { boxMm } = sheets.placed[1] as (typeof sheets.placed)[number];
-  const second = { ...page, data: pasted(blank, page, boxMm, boxMm) };
+  const other = await printedSheets('roll-300-70x40', 1);
   await expect(proofPage(other.ledger, await scanned(second, 12))).rejects.toMatchObject({
     code: 'not-of-this-ledger',
     place: { file: 'sheet' },

@@ -35,17 +35,22 @@ export async function print(
 }
 
 /** A new ledger with so many plants, and a tag printed for each. */
-export async function printed(stock: string, count: number, options: Partial<PrintOptions> = {}) {
+export async function printedSheets(stock: string, count: number, options: Partial<PrintOptions> = {}) {
   const plants = Array.from({ length: count }, (_, index) =>
     seedling(`North ${index + 1}`, { seedParent: 'Aurora', pollenParent: 'Tessa', sown: '2026-03-14' }),
   );
   const { ledger } = await ledgerWith(plants);
-  const sheets = await print(ledger, stock, options);
+  return { ledger, sheets: await print(ledger, stock, options) };
+}
+
+/** The same with pictures of the pages. */
+export async function printed(stock: string, count: number, options: Partial<PrintOptions> = {}) {
+  const { ledger, sheets } = await printedSheets(stock, count, options);
   return { ledger, sheets, pages: await pagesOf(sheets) };
 }
 
-/** At twice the finest scan's resolution and more, so that a scan of it is a scan of ink. */
-export const pagesOf = (sheets: Printed): Promise<RasterPage[]> => rasterisePdf(sheets.pdf, 600);
+/** Finer than any scan of them, so that a scan is one of ink. */
+export const pagesOf = (sheets: Printed): Promise<RasterPage[]> => rasterisePdf(sheets.pdf, 400);
 
 export async function proof(ledger: Ledger, bytes: Uint8Array): Promise<FileProof> {
   const [file] = await proofFiles(ledger, stockOf, [{ file: 'sheet', bytes }], () => {});
