@@ -1,6 +1,8 @@
 /** `pottag proof` by the real command: what it prints, remembers and exits with. */
 import { readFileSync } from 'node:fs';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, onTestFinished, test } from 'vitest';
+import { fileInWords } from '../../src/cli/proof-words.js';
+import type { PageProof } from '../../src/sheets/proof/examine.js';
 import { encodeScan, filled, PLAIN_SCAN, type Printing, scanSheet, TRUE_PRINT } from '../support/flatbed.js';
 import { type Bench, makeBench } from '../support/pottag.js';
 import { type RasterPage, rasterisePdf } from '../support/rasterise.js';
@@ -246,6 +248,40 @@ test('what cannot be proofed is refused, and says why', async () => {
   other.write('foreign.png', readFileSync(bench.file('scan.png')));
   const foreign = other.json<{ error: { code: string } }>(2, ['proof', 'foreign.png']);
   expect(foreign.error.code).toBe('not-of-this-ledger');
+});
+
+test('a sheet was printed on the day it was here, not in Greenwich', () => {
+  const zone = process.env.TZ;
+  onTestFinished(() => {
+    if (zone === undefined) delete process.env.TZ;
+    else process.env.TZ = zone;
+  });
+  const sheet: PageProof['page']['sheet'] = {
+    file: 'kept.pdf',
+    stock: STOCK,
+    symbol: 'qr',
+    dpi: 600,
+    firstCell: 1,
+    lastCell: 1,
+    pages: 1,
+    printedAt: '2026-03-14T20:30:00.000Z',
+    nudgeMm: { x: 0, y: 0 },
+    scale: 1,
+  };
+  const nothing = { missing: [], unreadable: [], misplaced: [], doubles: [], strangers: [], grades: [] };
+  const page: PageProof = {
+    page: { sheet, number: 1, isRoll: false, tags: [] },
+    expectedCount: 0,
+    readCount: 0,
+    measured: null,
+    ...nothing,
+  };
+  const words = () =>
+    fileInWords({ file: 'tags.pdf', kind: 'pdf', pages: [page], missingPages: [] }, () => true);
+  process.env.TZ = 'Pacific/Auckland';
+  expect(words()).toContain('printed 2026-03-15:');
+  process.env.TZ = 'UTC';
+  expect(words()).toContain('printed 2026-03-14:');
 });
 
 test('help says what the grade is made of and what not', () => {

@@ -179,10 +179,10 @@ describe('scans of printed sheets', () => {
       const scan = scanSheet(
         pages[0] as RasterPage,
         printing,
-        { ...PLAIN_SCAN, dpi: 150, uneven: 0.3 },
+        { ...PLAIN_SCAN, dpi: 120, uneven: 0.3 },
         seed,
       );
-      const { grades } = await proofPage(ledger, await encodeScan(scan, 'png', 150));
+      const { grades } = await proofPage(ledger, await encodeScan(scan, 'png', 120));
       return new Set(grades.map(({ grade }) => grade?.letter));
     };
     expect(await lettersOf(0.03, 1)).toEqual(new Set(['A']));

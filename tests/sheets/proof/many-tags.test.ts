@@ -5,8 +5,8 @@ import type { Stock } from '../../../src/sheets/stock.js';
 import { print, printedSheets, proof, stockOf } from './printed.js';
 
 test.each([
-  { stock: 'a4-189-25x10', count: 1512, symbol: 'qr', dpi: 600 },
-  { stock: 'a4-65-38x21', count: 780, symbol: 'qr', dpi: 300 },
+  { stock: 'a4-189-25x10', count: 1134, symbol: 'qr', dpi: 600 },
+  { stock: 'a4-65-38x21', count: 520, symbol: 'qr', dpi: 300 },
   { stock: 'a4-24-64x34', count: 480, symbol: 'qr', dpi: 300 },
   { stock: 'stake-a4-16x127', count: 132, symbol: 'qr', dpi: 300 },
   { stock: 'loop-a4-200x25', count: 54, symbol: 'qr', dpi: 600 },

@@ -30,13 +30,10 @@ function expectMeasured(
 }
 
 describe('a sheet printed at 97 %, 1.5 mm right and 1 mm up, scanned 0.7° askew in uneven light', () => {
-  test.each([
-    { dpi: 170, format: 'jpeg', stated: null },
-    { dpi: 170, format: 'webp', stated: 170 },
-  ] as const)('$dpi dpi, $format', async ({ dpi, format, stated }) => {
+  test('as a JPEG that states no density', async () => {
     const { ledger, pages } = await printed('a4-65-38x21', 65);
-    const scan = scanSheet(pages[0] as RasterPage, OFF, { ...ROUGH_SCAN, dpi }, 1);
-    const page = await proofPage(ledger, await encodeScan(scan, format, stated));
+    const scan = scanSheet(pages[0] as RasterPage, OFF, { ...ROUGH_SCAN, dpi: 170 }, 1);
+    const page = await proofPage(ledger, await encodeScan(scan, 'jpeg', null));
     expect(page.readCount).toBe(65);
     expect(page.misplaced).toEqual([]);
     expect(page.measured?.by).toBe('paper edges');
@@ -47,7 +44,7 @@ describe('a sheet printed at 97 %, 1.5 mm right and 1 mm up, scanned 0.7° askew
   });
 
   test.each([
-    { stock: 'letter-10-102x51', count: 10, symbol: 'both', dpi: 150 },
+    { stock: 'letter-10-102x51', count: 10, symbol: 'both', dpi: 140 },
     { stock: 'loop-a4-200x25', count: 9, symbol: 'qr', dpi: 150 },
     { stock: 'stake-a4-16x127', count: 22, symbol: 'code128', dpi: 250 },
     { stock: 'a4-189-25x10', count: 189, symbol: 'qr', dpi: 300 },
@@ -85,7 +82,7 @@ test('an upside-down and a sideways scan measure the same', async () => {
 test('printed with the correction, the same printer is true; and so it stays', async () => {
   const { ledger, pages } = await printed(LARGE, 10);
   const scan = async (page: RasterPage) =>
-    encodeScan(scanSheet(page, OFF, { ...ROUGH_SCAN, dpi: 150 }, 5), 'png', 150);
+    encodeScan(scanSheet(page, OFF, { ...ROUGH_SCAN, dpi: 120 }, 5), 'png', 120);
   const first = await proofPage(ledger, await scan(pages[0] as RasterPage));
   const correction = first.measured?.correction;
   if (!correction) throw new Error('no correction');
@@ -106,8 +103,8 @@ test('one tag printed by a calibrated printer is true, and offers nothing that w
   const again = await print(ledger, LARGE, { isReprint: true, firstCell: 10, ...calibrated }, [
     only?.id ?? '',
   ]);
-  const scan = scanSheet((await pagesOf(again))[0] as RasterPage, OFF, { ...ROUGH_SCAN, dpi: 150 }, 10);
-  const page = await proofPage(ledger, await encodeScan(scan, 'png', 150));
+  const scan = scanSheet((await pagesOf(again))[0] as RasterPage, OFF, { ...ROUGH_SCAN, dpi: 120 }, 10);
+  const page = await proofPage(ledger, await encodeScan(scan, 'png', 120));
   expect(page.readCount).toBe(1);
   expect(page.measured?.scale).toBeNull();
   expect(Math.abs(page.measured?.offsetMm?.x ?? 9)).toBeLessThan(TOLERANCE_MM);

@@ -49,8 +49,8 @@ export async function printed(stock: string, count: number, options: Partial<Pri
   return { ledger, sheets, pages: await pagesOf(sheets) };
 }
 
-/** Finer than any scan of them, so that a scan is one of ink. */
-export const pagesOf = (sheets: Printed): Promise<RasterPage[]> => rasterisePdf(sheets.pdf, 400);
+/** As fine as the finest scan of them, and at least twice as fine as most. */
+export const pagesOf = (sheets: Printed): Promise<RasterPage[]> => rasterisePdf(sheets.pdf, 300);
 
 export async function proof(ledger: Ledger, bytes: Uint8Array): Promise<FileProof> {
   const [file] = await proofFiles(ledger, stockOf, [{ file: 'sheet', bytes }], () => {});
