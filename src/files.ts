@@ -2,7 +2,6 @@
  * Files that a person named: read with words where it fails; written so that they are either whole or not
  * there (beside their target, flushed, then renamed).
  */
-import { randomBytes } from 'node:crypto';
 import {
   closeSync,
   copyFileSync,
@@ -45,7 +44,7 @@ export interface FileBeside {
 /** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
 export function writeBeside(named: string, content: Uint8Array | string): FileBeside {
   const target = realTarget(named);
-  const name = join(dirname(target), `.pottag-${randomBytes(8).toString('hex')}`);
+  const name = join(dirname(target), `.pottag-${process.pid}-${process.hrtime.bigint().toString(36)}`);
   const [beside, before] = [`${name}.part`, `${name}.before`];
   let isInPlace = false;
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;

@@ -4,6 +4,7 @@
 import { userInfo } from 'node:os';
 import type { Command } from 'commander';
 import type { Ledger } from '../ledger/ledger.js';
+import { openLedger } from '../ledger/sqlite-ledger.js';
 import { Console, type Settings } from './console.js';
 
 /** 0 done; 1 done, but something needs a person; 2 the call or its input was wrong; 3 no usable ledger. */
@@ -34,9 +35,10 @@ export function makeContext(settings: Settings): Context {
     ledgerFolder,
     now,
     today: localDay(now()),
-    by: whoever(),
+    get by() {
+      return whoever();
+    },
     async withLedger(work) {
-      const { openLedger } = await import('../ledger/sqlite-ledger.js');
       const ledger = openLedger(ledgerFolder, now);
       try {
         return await work(ledger);

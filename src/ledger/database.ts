@@ -3,7 +3,8 @@
  * The only file that knows the SQLite binding.
  */
 import { existsSync } from 'node:fs';
-import Connection from 'libsql';
+import { createRequire } from 'node:module';
+import type Connection from 'libsql';
 import { LedgerError } from '../errors.js';
 
 export type Value = string | number | null | Uint8Array;
@@ -15,6 +16,11 @@ export const PUT_BACK_A_COPY =
 
 /** How long a command waits for another one that is writing. */
 const BUSY_TIMEOUT_MS = 20_000;
+
+/** Loaded when a ledger is opened and not before: it takes longer than all else that a command needs. */
+function binding(): typeof Connection {
+  return createRequire(import.meta.url)('libsql') as typeof Connection;
+}
 
 export class Database {
   readonly #connection: Connection.Database;
@@ -33,7 +39,7 @@ export class Database {
   }
 
   static openOrCreate(file: string): Database {
-    const connection = explained(file, () => new Connection(file));
+    const connection = explained(file, () => new (binding())(file));
     const database = new Database(file, connection);
     // The time-out comes first: every later statement may meet another command's lock.
     database.pragma(`busy_timeout = ${BUSY_TIMEOUT_MS}`);

@@ -1,8 +1,6 @@
 /**
- * The folders of a ledger, and files kept in them under the hash of their content, so that a file is
- * never overwritten by another.
+ * The folders of a ledger, and the notice in it that says what it is.
  */
-import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { LedgerError } from '../errors.js';
@@ -42,26 +40,4 @@ export function makeFolder(folder: string): void {
       { cause: error },
     );
   }
-}
-
-export interface KeptFile {
-  readonly file: string;
-  readonly sha256: string;
-}
-
-/** Keeps `bytes` in one of the ledger's folders; keeping the same bytes twice keeps them once. */
-export function keepFile(
-  ledgerFolder: string,
-  folder: string,
-  bytes: Uint8Array,
-  extension: string,
-): KeptFile {
-  const sha256 = createHash('sha256').update(bytes).digest('hex');
-  const file = `${sha256.slice(0, 16)}.${extension}`;
-  const target = join(ledgerFolder, folder, file);
-  if (!existsSync(target)) {
-    makeFolder(join(ledgerFolder, folder));
-    writeWhole(target, bytes);
-  }
-  return { file, sha256 };
 }

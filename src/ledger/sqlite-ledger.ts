@@ -3,7 +3,6 @@
  *
  * Opening reads one row by its key, so it costs the same at a hundred plants and at a million.
  */
-import { randomUUID } from 'node:crypto';
 import { join } from 'node:path';
 import { LedgerError } from '../errors.js';
 import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
@@ -22,8 +21,8 @@ import {
   plantsBy,
   plantsLike,
   plantsSelected,
-  sheetTags,
   sheetsWith,
+  sheetTags,
   tagsOf,
 } from './queries.js';
 import { APPLICATION_ID, DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
@@ -69,6 +68,7 @@ export async function createLedger(
   now: Clock,
 ): Promise<Ledger> {
   makeFolder(folder);
+  const { randomUUID } = await import('node:crypto');
   const database = Database.openOrCreate(databaseFile(folder));
   database.pragma('journal_mode = WAL');
   try {

@@ -3,7 +3,7 @@
  */
 import { InputError } from '../errors.js';
 import { readInput } from '../files.js';
-import { keepFile, PHOTOS_FOLDER } from '../ledger/folders.js';
+import { PHOTOS_FOLDER } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
 import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
@@ -103,9 +103,11 @@ async function record(ledger: Ledger, groups: readonly Group[], toRecord: ToReco
   const observations = new Map<Resolved, Observation>();
   if (isAsked && groups.some(({ tags }) => tags.length > 0)) {
     for (const { tags } of groups) for (const { plant } of tags) checkAgainstPlant(plant, date);
-    const kept = groups.map(({ photo, tags }) =>
-      keepPhoto && photo !== null && tags.length > 0 ? keepPhotoFile(ledger.folder, photo) : null,
-    );
+    const kept: (Photo | null)[] = [];
+    for (const { photo, tags } of groups) {
+      const isKept = keepPhoto && photo !== null && tags.length > 0;
+      kept.push(isKept ? await keepPhotoFile(ledger.folder, photo) : null);
+    }
     await ledger.write(by, async (writer) => {
       for (const [index, { tags }] of groups.entries()) {
         const seen = { date, values, photo: kept[index] ?? null };
@@ -148,7 +150,8 @@ function readPhotoFile(file: string): PhotoFile {
 }
 
 /** Its name follows from its content, so that nothing but a picture comes to lie in the folder. */
-function keepPhotoFile(ledgerFolder: string, { bytes }: PhotoFile): Photo {
+async function keepPhotoFile(ledgerFolder: string, { bytes }: PhotoFile): Promise<Photo> {
+  const { keepFile } = await import('../ledger/kept-files.js');
   return keepFile(ledgerFolder, PHOTOS_FOLDER, bytes, pictureKind(bytes));
 }
 

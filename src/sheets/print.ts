@@ -6,7 +6,8 @@
  */
 import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
-import { type KeptFile, keepFile, SHEETS_FOLDER } from '../ledger/folders.js';
+import { SHEETS_FOLDER } from '../ledger/folders.js';
+import { type KeptFile, keepFile } from '../ledger/kept-files.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
 import type { Tag as LedgerTag, Plant } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';

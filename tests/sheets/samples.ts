@@ -20,7 +20,7 @@ export const PLAIN: SheetOptions = {
 
 /** Sound IDs, of invented parents. */
 export const TAGS: readonly Tag[] = [
-  tag('K7FY5', 1, { cross: 'Aurora × Tessa', key: 'North bench 12' }),
+  tag('K7FY5', 1, { cross: 'Aurelda × Tessa', key: 'North bench 12' }),
   tag('00001', 12, { cross: 'Black Lantern × Old Orchard 14', key: 'A3-07' }),
   tag('ZZZ7R', 3, { origin: 'K7FY5', key: 'A3-08' }),
 ];

@@ -1,12 +1,12 @@
 import { fstatSync } from 'node:fs';
-import { createInterface } from 'node:readline';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
 import type { ObservedValues } from '../../ledger/model.js';
 import { parseDay, parseValues } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
-import type { Scan, ToRecord } from '../../scan/scans.js';
-import type { SessionEvent, SessionScan } from '../../scan/session.js';
+import { type Scan, scanPhotos, scanTexts, type ToRecord } from '../../scan/scans.js';
+import { ScanSession, type SessionEvent, type SessionScan } from '../../scan/session.js';
+import { whatToDo } from '../../scan/unresolved.js';
 import { bold, type Console, green, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { crossOf, observationJson, plantJson } from '../json.js';
@@ -84,7 +84,6 @@ async function scan(context: Context, texts: readonly string[], options: ScanOpt
     );
   }
   if (texts.length === 0 && photos.length === 0) return session(context, toRecord);
-  const { scanPhotos, scanTexts } = await import('../../scan/scans.js');
   return context.withLedger(async (ledger) => {
     const scans =
       texts.length > 0
@@ -122,7 +121,6 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
 }
 
 async function printScan(console: Console, scan: Scan, idLength: number): Promise<void> {
-  const { whatToDo } = await import('../../scan/unresolved.js');
   const from = scan.photo === null ? '' : `${scan.photo}: `;
   if (scan.text === null) {
     console.print(`${from}${yellow('no code could be read')}`);
@@ -149,7 +147,6 @@ async function session(
   context: Context,
   { by, date, values }: ToRecord & { values: ObservedValues },
 ): Promise<ExitCode> {
-  const { ScanSession } = await import('../../scan/session.js');
   if (fstatSync(process.stdin.fd).isDirectory()) {
     throw new InputError(
       'cannot-read-input',
@@ -160,6 +157,7 @@ async function session(
   const { console } = context;
   return context.withLedger(async (ledger) => {
     if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
+    const { createInterface } = await import('node:readline');
     const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
     for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => lines.close());
     const scanning = new ScanSession(ledger, { by, today: context.today, date, values });

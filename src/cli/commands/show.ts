@@ -1,5 +1,7 @@
 import type { Command } from 'commander';
 import type { Observation, Plant, Tag } from '../../ledger/model.js';
+import { resolve } from '../../scan/resolve.js';
+import { unresolvedPlant, whatToDo } from '../../scan/unresolved.js';
 import { bold, columns, dim, yellow } from '../console.js';
 import { type Context, type ExitCode, localDay, type Run } from '../context.js';
 import { crossOf, observationJson, plantJson, tagJson } from '../json.js';
@@ -15,8 +17,6 @@ export function addShow(program: Command, run: Run): void {
 }
 
 async function show(context: Context, text: string): Promise<ExitCode> {
-  const { resolve } = await import('../../scan/resolve.js');
-  const { unresolvedPlant, whatToDo } = await import('../../scan/unresolved.js');
   return context.withLedger<ExitCode>(async (ledger) => {
     const resolution = await resolve(ledger, text);
     if (resolution.plant === null) throw unresolvedPlant(resolution, ledger.idLength);
