@@ -12,7 +12,7 @@ import type { Face } from './faces.js';
 import { type Turn, turnedSize } from './geometry.js';
 import type { Stock, SymbolChoice } from './stock.js';
 import { drawCode128, drawQr, type SymbolDrawing } from './symbol-drawing.js';
-import { type FittedText, fitText } from './text-fit.js';
+import { type Field, type FittedText, fitText } from './text-fit.js';
 import { CAP_EM, type Typesetter, type Weight } from './typesetter.js';
 
 /** What a tag says. Fields that the ledger does not know are null. */
@@ -58,6 +58,7 @@ const LINE_LEADING_EM = 1.24;
 
 /** Composes the tags of one sheet; tags of like extent share one arrangement. */
 export class Composer {
+  readonly #sharedFields = new Map<string, Field>();
   readonly #arrangements = new Map<string, Arrangement>();
 
   constructor(
@@ -135,11 +136,7 @@ export class Composer {
     if (place === null) return null;
     const room = turnedSize(place);
     return fitText(
-      tagFields(tag).map(({ field, text, weight }) => ({
-        name: field,
-        text,
-        measure: (part: string) => this.typesetter.widthEm(part, weight),
-      })),
+      tagFields(tag).map((tagField) => this.#lineField(tagField)),
       {
         ...room,
         largestSize: Math.floor(place.capDots / CAP_EM),
@@ -151,6 +148,19 @@ export class Composer {
         leadingEm: LINE_LEADING_EM,
       },
     );
+  }
+
+  /** The same field for the same text, so that what many tags share is wrapped once; keys differ on each. */
+  #lineField({ field, text, weight }: TagField): Field {
+    const make = (): Field => ({
+      name: field,
+      text,
+      measure: (part) => this.typesetter.widthEm(part, weight),
+    });
+    if (field === 'key') return make();
+    const shared = this.#sharedFields.get(`${field} ${text}`) ?? make();
+    this.#sharedFields.set(`${field} ${text}`, shared);
+    return shared;
   }
 
   #lineTexts(fitted: FittedText, place: LinesPlace): TextDrawing[] {
@@ -182,7 +192,13 @@ function lowerLevels(text: string, size: number): SmallerCode[] {
 }
 
 /** The lines of a tag, the most telling first. */
-function tagFields(tag: Tag): { field: TextField; text: string; weight: Weight }[] {
+interface TagField {
+  readonly field: TextField;
+  readonly text: string;
+  readonly weight: Weight;
+}
+
+function tagFields(tag: Tag): TagField[] {
   const all: [TextField, string | null][] = [
     ['cross', tag.cross],
     ['sown', tag.sown === null ? null : `sown\u00a0${tag.sown}`],

@@ -72,16 +72,39 @@ function wrapAll(
   sizes: readonly number[],
   spaces: RegExp,
 ): FittedText | null {
-  const words = fields.map((field) => wordsOf(field, spaces));
   for (const size of sizes) {
     for (const wrapWords of [balancedParents, balanced]) {
-      const wrapped = words.map((fieldWords) => wrapWords(fieldWords, box.width / size));
+      const wrapped = fields.map((field) => wrapField(field, spaces, wrapWords, box.width / size));
       if (wrapped.includes(null)) continue;
       const lines = fields.flatMap((field, index) => wrapped[index]?.map((text) => ({ field, text })) ?? []);
       if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
     }
   }
   return null;
+}
+
+type WrapWords = (words: readonly Word[], widthEm: number) => readonly string[] | null;
+
+/** Lines of fields that stand on many tags, such as the cross; they go when the field does. */
+const wrappedBefore = new WeakMap<Field, Map<WrapWords, Map<string, readonly string[] | null>>>();
+
+function wrapField(
+  field: Field,
+  spaces: RegExp,
+  wrapWords: WrapWords,
+  widthEm: number,
+): readonly string[] | null {
+  const ofField = wrappedBefore.get(field) ?? new Map<WrapWords, Map<string, readonly string[] | null>>();
+  wrappedBefore.set(field, ofField);
+  const known = ofField.get(wrapWords) ?? new Map<string, readonly string[] | null>();
+  ofField.set(wrapWords, known);
+  const key = `${widthEm} ${spaces.source}`;
+  let lines = known.get(key);
+  if (lines === undefined) {
+    lines = wrapWords(wordsOf(field, spaces), widthEm);
+    known.set(key, lines);
+  }
+  return lines;
 }
 
 /** Lines that fit one below the other: the first needs its capitals' height, the others the leading. */
