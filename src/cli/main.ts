@@ -95,8 +95,9 @@ function misuse(error: CommanderError, program: Command, argv: readonly string[]
   const [what = '', ...more] = error.message.replace(/^error: /, '').split('\n');
   const message = `${what.charAt(0).toUpperCase()}${what.slice(1)}${/[.?!)]$/.test(what) ? '' : '.'}`;
   const near = more.join(' ').replace(/^\((.*)\)$/, '$1 ');
+  const code = error.code.replace('commander.', '');
   return new InputError(
-    error.code.replace('commander.', ''),
+    code.replaceAll(/[A-Z]/g, (capital) => `-${capital.toLowerCase()}`),
     message,
     `${near}${help} shows how it is called.`,
   );

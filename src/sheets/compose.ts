@@ -191,13 +191,13 @@ function lowerLevels(text: string, size: number): SmallerCode[] {
     .filter(({ modules }) => modules < size);
 }
 
-/** The lines of a tag, the most telling first. */
 interface TagField {
   readonly field: TextField;
   readonly text: string;
   readonly weight: Weight;
 }
 
+/** The lines of a tag, the most telling first. */
 function tagFields(tag: Tag): TagField[] {
   const all: [TextField, string | null][] = [
     ['cross', tag.cross],

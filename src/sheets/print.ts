@@ -53,7 +53,7 @@ export async function printTags(
     const sheets = await renderLargestLevel(tags, options);
     const { output, stock, onProgress } = options;
     const written = await writeSheets(output, sheets, stock, dpiOf(options), onProgress);
-    const isRecorded = await putAndRecord(ledger, written, sheets, options, last);
+    const isRecorded = await putAndRecord(ledger, written, sheets, options, { ids, last });
     if (!isRecorded) continue;
     const replaced = [...last.values()].filter(({ status }) => status === 'current').length;
     return { ...sheets, files: written.files, supersededCount: options.isReprint ? 0 : replaced };
@@ -66,15 +66,12 @@ async function putAndRecord(
   written: Written,
   sheets: Sheets,
   options: PrintOptions,
-  last: LastTags,
+  drawnFor: { readonly ids: readonly Plant['id'][]; readonly last: LastTags },
 ): Promise<boolean> {
   try {
     const kept = keepFile(ledger.folder, SHEETS_FOLDER, sheets.pdf, 'pdf');
     return await ledger.write(options.by, async (writer) => {
-      if (
-        !isSame(await writer.lastTags([...new Set(sheets.placed.map(({ id }) => id as Plant['id']))]), last)
-      )
-        return false;
+      if (!isSame(await writer.lastTags(drawnFor.ids), drawnFor.last)) return false;
       await recordSheets(writer, kept, sheets, options);
       written.putInPlace();
       return true;

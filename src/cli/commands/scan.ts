@@ -1,7 +1,6 @@
 import { fstatSync } from 'node:fs';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
-import type { ObservedValues } from '../../ledger/model.js';
 import { parseDay, parseValues } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
 import { type Scan, scanPhotos, scanTexts, type ToRecord } from '../../scan/scans.js';
@@ -143,10 +142,7 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
 }
 
 /** Reads a session from stdin; being broken off is an end of input, so that nothing typed is lost. */
-async function session(
-  context: Context,
-  { by, date, values }: ToRecord & { values: ObservedValues },
-): Promise<ExitCode> {
+async function session(context: Context, { by, date, values }: ToRecord): Promise<ExitCode> {
   if (fstatSync(process.stdin.fd).isDirectory()) {
     throw new InputError(
       'cannot-read-input',
