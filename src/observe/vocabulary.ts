@@ -69,6 +69,12 @@ export const TRAITS: readonly Trait[] = [
     whole: true,
     meaning: 'taste, 1 dislike extremely, 5 neither, 9 like extremely',
   },
+  {
+    name: 'weather',
+    kind: 'choice',
+    values: ['frost', 'cold', 'heat', 'drought', 'storm'],
+    meaning: 'what weather struck it; fruit that falls then says nothing of its type',
+  },
   { name: 'flavour', kind: 'text', meaning: 'its flavour in your own words' },
   { name: 'note', kind: 'text', meaning: 'anything else' },
   {
@@ -80,12 +86,20 @@ export const TRAITS: readonly Trait[] = [
     whole: false,
     meaning: 'height of the plant',
   },
+  { name: 'germinated', kind: 'choice', values: ['yes', 'no'], meaning: 'whether the seed came up' },
   {
     name: 'alive',
     kind: 'choice',
     values: ['yes', 'no'],
     meaning: 'whether it lives; "no" ends the plant, dead or culled',
   },
+  {
+    name: 'keep',
+    kind: 'choice',
+    values: ['yes', 'no'],
+    meaning: 'your verdict: "yes" makes it a keeper, "no" takes that back or passes it over',
+  },
+  { name: 'name', kind: 'text', meaning: 'the name you give a keeper' },
 ];
 
 /** Other spellings that people write. */

@@ -126,7 +126,9 @@ it('a trait is found in any case and in the other spelling of flavour', () => {
 
 it('every trait of the contract is there, and each says what it allows', () => {
   // Design, section 3: the observation values.
-  const names = 'fruit wood pollination inside brix weight liking flavour note height alive'.split(' ');
+  const contract = 'fruit wood pollination inside brix weight liking flavour note height alive';
+  // Added for types, crosses and keepers.
+  const names = `${contract} weather germinated keep name`.split(' ');
   expect(TRAITS.map(({ name }) => name).sort()).toEqual(names.sort());
   for (const each of TRAITS) expect(allowedValues(each)).not.toBe('');
 });
