@@ -17,7 +17,8 @@ const MAY_CALL: Readonly<Record<string, readonly string[]>> = {
   plants: ['scan', 'ledger', 'ids'],
   sheets: ['plants', 'scan', 'ledger', 'codes', 'ids'],
   walk: ['plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
-  cli: ['walk', 'sheets', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
+  breeding: ['plants', 'scan', 'observe', 'ledger', 'ids'],
+  cli: ['breeding', 'walk', 'sheets', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
 };
 
 /** Package → the only folder that may import it. */
@@ -30,6 +31,7 @@ const AT_HOME: Readonly<Record<string, string>> = {
   'zxing-wasm': 'scan',
   '@undecaf/zbar-wasm': 'scan',
   'csv-parse': 'plants',
+  cephes: 'breeding',
   commander: 'cli',
   picocolors: 'cli',
 };

@@ -4,7 +4,16 @@
  */
 import type { IdLength, PlantId } from '../ids/plant-id.js';
 import type { NewEntry } from './entries.js';
-import type { Calibration, LatestValue, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
+import type {
+  Calibration,
+  History,
+  LatestValue,
+  Observation,
+  Plant,
+  PrintedSheet,
+  SheetTag,
+  Tag,
+} from './model.js';
 
 /** Which plants to list; every condition given must hold. An empty selection is all plants. */
 export interface PlantSelection {
@@ -50,6 +59,8 @@ export interface LedgerReader {
   calibration(printer: string): Promise<Calibration | undefined>;
   /** What was seen on a plant, by date, then in the order it was recorded. */
   observations(id: PlantId): Promise<Observation[]>;
+  /** Plants with all that was seen on them, in the order of enrolment, a few in memory at a time. */
+  histories(selection: PlantSelection): AsyncIterable<History>;
   /** What was seen last of each trait of these plants; plants that nothing was seen on are left out. */
   latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>>;
 }

@@ -78,6 +78,12 @@ export interface Observation {
   readonly recordedAt: string;
 }
 
+/** A plant and what was seen on it, by date, then in the order it was recorded. */
+export interface History {
+  readonly plant: Plant;
+  readonly observations: readonly Observation[];
+}
+
 /** A value with the day it was seen. */
 export interface LatestValue {
   readonly value: string | number;

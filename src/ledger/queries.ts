@@ -1,12 +1,13 @@
 /**
- * What is asked of the derived tables. Every query but `plantsSelected` and `plantsLike` finds its
- * rows by an index; those two grow with the number of plants.
+ * What is asked of the derived tables. Every query but `plantsSelected`, `histories` and
+ * `plantsLike` finds its rows by an index; those three grow with the number of plants.
  */
 import type { PlantId } from '../ids/plant-id.js';
 import type { Database, Value } from './database.js';
 import type { PlantSelection } from './ledger.js';
 import type {
   Calibration,
+  History,
   LatestValue,
   Observation,
   ObservedValues,
@@ -83,7 +84,13 @@ export function plantsLike(database: Database, pattern: string, limit: number): 
 }
 
 export function plantsSelected(database: Database, selection: PlantSelection): Plant[] {
-  const conditions: string[] = [];
+  const { where, values } = conditionOf(selection);
+  const sql = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${where} ORDER BY number`;
+  return database.all<PlantRow>(sql, ...values).map(toPlant);
+}
+
+function conditionOf(selection: PlantSelection): { where: string; values: Value[] } {
+  const conditions = ['TRUE'];
   const values: Value[] = [];
   const equal = (column: string, value: string | null | undefined) => {
     if (value === undefined) return;
@@ -107,9 +114,31 @@ export function plantsSelected(database: Database, selection: PlantSelection): P
        AND NOT EXISTS (SELECT 1 FROM tag WHERE tag.plant = plant.number AND status = 'current')`,
     );
   }
-  const where = conditions.length === 0 ? '' : `WHERE ${conditions.join(' AND ')}`;
-  const sql = `SELECT ${PLANT_COLUMNS} FROM plant ${where} ORDER BY number`;
-  return database.all<PlantRow>(sql, ...values).map(toPlant);
+  return { where: conditions.join(' AND '), values };
+}
+
+/** So many plants' histories are in memory at once. */
+const HISTORIES_AT_ONCE = 2000;
+
+/** Plants with what was seen on them, in the order of enrolment, without the whole ledger in memory. */
+export function* histories(database: Database, selection: PlantSelection): Generator<History> {
+  const { where, values } = conditionOf(selection);
+  const plantsAfter = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${where} AND number > ?
+    ORDER BY number LIMIT ${HISTORIES_AT_ONCE}`;
+  const seenOn = `SELECT plant, lower(hex(journal.id)) AS entry, body, by, at
+    FROM observation JOIN journal USING (seq)
+    WHERE plant IN (SELECT value FROM json_each(?)) ORDER BY plant, date, seq`;
+  for (let last = 0; ; ) {
+    const plants = database.all<PlantRow>(plantsAfter, ...values, last).map(toPlant);
+    const seen = new Map<number, Observation[]>(plants.map(({ number }) => [number, []]));
+    const numbers = JSON.stringify([...seen.keys()]);
+    for (const row of database.all<ObservationRow & { plant: number }>(seenOn, numbers)) {
+      seen.get(row.plant)?.push(toObservation(row));
+    }
+    for (const plant of plants) yield { plant, observations: seen.get(plant.number) ?? [] };
+    last = plants.at(-1)?.number ?? 0;
+    if (plants.length < HISTORIES_AT_ONCE) return;
+  }
 }
 
 export function tagsOf(database: Database, id: PlantId): Tag[] {

@@ -11,10 +11,20 @@ import type { NewEntry } from './entries.js';
 import { hasNotice, makeFolder, writeNotice } from './folders.js';
 import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
-import type { Calibration, LatestValue, Observation, Plant, PrintedSheet, SheetTag, Tag } from './model.js';
+import type {
+  Calibration,
+  History,
+  LatestValue,
+  Observation,
+  Plant,
+  PrintedSheet,
+  SheetTag,
+  Tag,
+} from './model.js';
 import {
   calibrationOf,
   findSheet,
+  histories,
   lastTags,
   latestValues,
   observationsOf,
@@ -173,6 +183,10 @@ class SqliteReader implements LedgerReader {
 
   async observations(id: PlantId): Promise<Observation[]> {
     return observationsOf(this.current(), id);
+  }
+
+  async *histories(selection: PlantSelection): AsyncIterable<History> {
+    yield* histories(this.current(), selection);
   }
 
   async latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>> {
