@@ -12,7 +12,7 @@ import type { Face } from './faces.js';
 import { type Turn, turnedSize } from './geometry.js';
 import type { Stock, SymbolChoice } from './stock.js';
 import { drawCode128, drawQr, type SymbolDrawing } from './symbol-drawing.js';
-import { type Field, type FittedText, fitText } from './text-fit.js';
+import { type Field, type FittedText, fitText, WrappedBefore } from './text-fit.js';
 import { CAP_EM, type Typesetter, type Weight } from './typesetter.js';
 
 /** What a tag says. Fields that the ledger does not know are null. */
@@ -150,16 +150,16 @@ export class Composer {
     );
   }
 
-  /** The same field for the same text, so that what many tags share is wrapped once; keys differ on each. */
+  /** What many tags share is wrapped once; keys differ on each. */
   #lineField({ field, text, weight }: TagField): Field {
-    const make = (): Field => ({
-      name: field,
-      text,
-      measure: (part) => this.typesetter.widthEm(part, weight),
-    });
-    if (field === 'key') return make();
-    const shared = this.#sharedFields.get(`${field} ${text}`) ?? make();
-    this.#sharedFields.set(`${field} ${text}`, shared);
+    const measure = (part: string) => this.typesetter.widthEm(part, weight);
+    if (field === 'key') return { name: field, text, measure };
+    const name = `${field} ${text}`;
+    let shared = this.#sharedFields.get(name);
+    if (shared === undefined) {
+      shared = { name: field, text, measure, wrapped: new WrappedBefore() };
+      this.#sharedFields.set(name, shared);
+    }
     return shared;
   }
 

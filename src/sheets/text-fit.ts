@@ -7,6 +7,8 @@ export interface Field {
   readonly name: string;
   readonly text: string;
   readonly measure: Measure;
+  /** For a field that stands on many tags, such as the cross, so that it is wrapped once. */
+  readonly wrapped?: WrappedBefore;
 }
 
 export interface FitBox {
@@ -74,19 +76,30 @@ function wrapAll(
 ): FittedText | null {
   for (const size of sizes) {
     for (const wrapWords of [balancedParents, balanced]) {
-      const wrapped = fields.map((field) => wrapField(field, spaces, wrapWords, box.width / size));
-      if (wrapped.includes(null)) continue;
-      const lines = fields.flatMap((field, index) => wrapped[index]?.map((text) => ({ field, text })) ?? []);
-      if (lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
+      const lines = wrapFields(fields, spaces, wrapWords, box.width / size);
+      if (lines !== null && lines.length <= lineCount(box, size)) return { size, lines, shortened: [] };
     }
   }
   return null;
 }
 
-type WrapWords = (words: readonly Word[], widthEm: number) => readonly string[] | null;
+function wrapFields(
+  fields: readonly Field[],
+  spaces: RegExp,
+  wrapWords: WrapWords,
+  widthEm: number,
+): FittedLine[] | null {
+  const lines: FittedLine[] = [];
+  for (const field of fields) {
+    const wrapped = wrapField(field, spaces, wrapWords, widthEm);
+    if (wrapped === null) return null;
+    for (const text of wrapped) lines.push({ field, text });
+  }
+  return lines;
+}
 
-/** Lines of fields that stand on many tags, such as the cross; they go when the field does. */
-const wrappedBefore = new WeakMap<Field, Map<WrapWords, Map<string, readonly string[] | null>>>();
+type WrapWords = (words: readonly Word[], widthEm: number) => readonly string[] | null;
+type WrappedLines = Map<number, readonly string[] | null>;
 
 function wrapField(
   field: Field,
@@ -94,17 +107,26 @@ function wrapField(
   wrapWords: WrapWords,
   widthEm: number,
 ): readonly string[] | null {
-  const ofField = wrappedBefore.get(field) ?? new Map<WrapWords, Map<string, readonly string[] | null>>();
-  wrappedBefore.set(field, ofField);
-  const known = ofField.get(wrapWords) ?? new Map<string, readonly string[] | null>();
-  ofField.set(wrapWords, known);
-  const key = `${widthEm} ${spaces.source}`;
-  let lines = known.get(key);
+  const known = field.wrapped?.linesFor(spaces, wrapWords);
+  let lines = known?.get(widthEm);
   if (lines === undefined) {
     lines = wrapWords(wordsOf(field, spaces), widthEm);
-    known.set(key, lines);
+    known?.set(widthEm, lines);
   }
   return lines;
+}
+
+/** The lines that a field was wrapped into before, by width. */
+export class WrappedBefore {
+  readonly #lines = new Map<RegExp, Map<WrapWords, WrappedLines>>();
+
+  linesFor(spaces: RegExp, wrapWords: WrapWords): WrappedLines {
+    const bySpaces = this.#lines.get(spaces) ?? new Map<WrapWords, WrappedLines>();
+    this.#lines.set(spaces, bySpaces);
+    const lines = bySpaces.get(wrapWords) ?? new Map();
+    bySpaces.set(wrapWords, lines);
+    return lines;
+  }
 }
 
 /** Lines that fit one below the other: the first needs its capitals' height, the others the leading. */
