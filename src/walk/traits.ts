@@ -32,7 +32,21 @@ export type Spread =
 const DAYS_A_YEAR = 365.25;
 
 /** Words of the vocabulary that say how a plant fares on a day, or what someone thought of it. */
-const PASSING = new Set(['fruit', 'wood', 'pollination', 'liking', 'flavour', 'note', 'alive', 'station']);
+const PASSING = new Set([
+  ...['fruit', 'wood', 'pollination', 'liking', 'flavour', 'weather'],
+  ...['note', 'germinated', 'alive', 'keep', 'name', 'station'],
+]);
+
+/** That a trait stays with a plant, so that it can tell plants apart. */
+export function isLasting(trait: string): boolean {
+  return !PASSING.has(trait);
+}
+
+/** In cm a year. */
+export interface Growth {
+  readonly mean: number;
+  readonly sd: number;
+}
 
 export class TraitKnowledge {
   readonly #beliefs = new Map<string, Map<PlantId, Belief>>();
@@ -48,7 +62,7 @@ export class TraitKnowledge {
     plants: readonly Plant[],
     seen: ReadonlyMap<PlantId, Seen>,
     readonly date: string,
-    readonly growth: { readonly mean: number; readonly sd: number },
+    readonly growth: Growth,
   ) {
     this.#known = new Map(plants.map((plant) => [plant.id, withColumns(plant, seen.get(plant.id))]));
   }
@@ -72,7 +86,7 @@ export class TraitKnowledge {
   ratio(trait: string, value: string | number, id: PlantId): number {
     const belief = this.belief(trait, id);
     const spread = this.spread(trait);
-    if (belief === undefined || spread === undefined || PASSING.has(trait)) return 1;
+    if (belief === undefined || spread === undefined || !isLasting(trait)) return 1;
     const fits = density(belief, value);
     return WALK.valueWrong + ((1 - WALK.valueWrong) * fits) / garden(spread, value);
   }
@@ -97,17 +111,20 @@ export class TraitKnowledge {
   #number(trait: string, { value, date }: Known, scatter: number): Belief {
     const last = Number(value);
     if (trait !== 'height' || date === null) return { kind: 'number', mean: last, sd: scatter || 1 };
-    const years = Math.max(0, daysBetween(date, this.date)) / DAYS_A_YEAR;
-    const error = last * WALK.heightError.share + WALK.heightError.cm;
-    const mean = last + this.growth.mean * years;
-    return { kind: 'number', mean, sd: Math.hypot(error, this.growth.sd * years) };
+    return heightBelief(last, Math.max(0, daysBetween(date, this.date)) / DAYS_A_YEAR, this.growth);
   }
+}
+
+/** A height so many years after it was measured. */
+export function heightBelief(lastCm: number, years: number, { mean, sd }: Growth) {
+  const error = lastCm * WALK.heightError.share + WALK.heightError.cm;
+  return { kind: 'number', mean: lastCm + mean * years, sd: Math.hypot(error, sd * years) } as const;
 }
 
 /** Of the traits in these records, those that stay with a plant. */
 export function lastingTraits(seen: Iterable<ReadonlyMap<string, unknown>>): string[] {
   const traits = new Set<string>();
-  for (const one of seen) for (const trait of one.keys()) if (!PASSING.has(trait)) traits.add(trait);
+  for (const one of seen) for (const trait of one.keys()) if (isLasting(trait)) traits.add(trait);
   return [...traits];
 }
 
@@ -115,12 +132,21 @@ export function lastingTraits(seen: Iterable<ReadonlyMap<string, unknown>>): str
 export function growthOf(
   measured: readonly { readonly before: Known; readonly now: number }[],
   date: string,
-) {
-  const rates = measured.flatMap(({ before, now }) => {
-    const years = before.date === null ? 0 : daysBetween(before.date, date) / DAYS_A_YEAR;
-    // Within a month the folding rule's error is larger than the growth.
-    return years > 1 / 12 ? [(now - Number(before.value)) / years] : [];
-  });
+): Growth {
+  return growthFrom(
+    measured.map(({ before, now }) => ({
+      years: before.date === null ? 0 : daysBetween(before.date, date) / DAYS_A_YEAR,
+      grownCm: now - Number(before.value),
+    })),
+  );
+}
+
+/** The same, of plants measured twice with so many years between. */
+export function growthFrom(
+  measured: readonly { readonly years: number; readonly grownCm: number }[],
+): Growth {
+  // Within a month the folding rule's error is larger than the growth.
+  const rates = measured.flatMap(({ years, grownCm }) => (years > 1 / 12 ? [grownCm / years] : []));
   if (rates.length < WALK.leastForGrowth) return WALK.growthCmPerYear;
   return { mean: meanOf(rates), sd: sdOf(rates) };
 }
@@ -168,7 +194,12 @@ function spreadOf(beliefs: readonly Belief[]): Spread {
 const VOCABULARY = new Map(TRAITS.map((trait) => [trait.name, trait]));
 
 function withColumns(plant: Plant, seen: Seen | undefined): Seen {
-  const known = new Map(seen);
+  return new Map([...columnTraits(plant), ...(seen ?? [])]);
+}
+
+/** What the grower's CSV says of a plant: of no known day. */
+export function columnTraits(plant: Plant): Map<string, Known> {
+  const known = new Map<string, Known>();
   for (const [heading, cell] of Object.entries(plant.extra)) {
     const trait = traitName(heading);
     if (known.has(trait)) continue;
