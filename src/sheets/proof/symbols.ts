@@ -34,7 +34,7 @@ export function middleOf({ kind, corners }: Pick<FoundSymbol, 'kind' | 'corners'
 /** Everything read in a picture of a whole sheet. */
 export async function readSheet(picture: GrayPicture): Promise<FoundSymbol[]> {
   // One decoder is enough for the bulk; what it leaves is looked for one by one, with both.
-  const found = await decodeWithZxing(picture);
+  const found = await decodeWithZxing(picture, 'sharp');
   return found.length > 0 ? found : [...(await readPicture(picture)).codes];
 }
 
