@@ -8,6 +8,7 @@ import { WALK } from '../walk/parameters.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
 import { quote } from '../wording.js';
 import { bold, counted, dim, green, yellow } from './console.js';
+import { percent } from './words.js';
 
 const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title: string }[] = [
   { kinds: ['exchanged', 'rotated'], title: "Tags in each other's places" },
@@ -130,11 +131,4 @@ function proposalInWords(proposal: Proposal, namesStation: boolean): string[] {
       ? '    Nothing the ledger holds of them tells more; keep the pot apart until leaf or fruit does.'
       : `    Note the ${measurementInWords(wouldSettle)}.`,
   ];
-}
-
-/** Never rounded up to certainty, nor down to nothing. */
-function percent(share: number): string {
-  if (share > 0.999) return 'over 99.9 %';
-  if (share < 0.001) return 'under 0.1 %';
-  return `${(Math.floor(share * 1000) / 10).toFixed(1)} %`;
 }

@@ -30,3 +30,10 @@ export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'pho
   if (photo !== null) parts.push(`photo ${photo.file}`);
   return parts.join(', ');
 }
+
+/** Never rounded up to certainty, nor down to nothing. */
+export function percent(share: number): string {
+  if (share > 0.999) return 'over 99.9 %';
+  if (share < 0.001) return 'under 0.1 %';
+  return `${(Math.floor(share * 1000) / 10).toFixed(1)} %`;
+}

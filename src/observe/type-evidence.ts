@@ -29,10 +29,7 @@ const MS_PER_DAY = 86_400_000;
  *
  * @param hasBorneBefore the plant is known to have fruited before the first of these observations
  */
-export function typeLogLikelihood(
-  seen: readonly SeenOnFig[],
-  hasBorneBefore: boolean,
-): readonly [number, number, number, number] {
+export function typeLogLikelihood(seen: readonly SeenOnFig[], hasBorneBefore: boolean): PerType {
   const holding = holdingEvidence(seen, hasBorneBefore);
   const cut = cutEvidence(seen);
   const sums = FIG_TYPES.map((_, type) => {
@@ -41,7 +38,7 @@ export function typeLogLikelihood(
     for (const { probability } of cut) sum += Math.log(at(probability, type));
     return sum;
   });
-  return sums as unknown as readonly [number, number, number, number];
+  return sums as unknown as PerType;
 }
 
 /** The line of the table for a fruit; `undefined` wood and pollination were not noted. */
@@ -60,6 +57,26 @@ export function holdingLine(
   if (line === undefined)
     throw new Error(`no line for ${wood} wood, pollination ${pollination}, ${season} season`);
   return line;
+}
+
+/**
+ * Whether a fig held unpollinated fruit on old wood and dropped it on new wood, for no reason of youth or
+ * weather: the San Pedro type, which is none of the four.
+ */
+export function isSanPedro(seen: readonly SeenOnFig[], hasBorneBefore: boolean): boolean {
+  const hardDays = daysOfHardWeather(seen);
+  const firstYear = firstBearingYear(seen, hasBorneBefore);
+  const unpollinated = seen.filter(({ values }) => values.pollination === 'none');
+  const isRipe = (wood: string) =>
+    unpollinated.some(({ values }) => values.fruit === 'ripe' && values.wood === wood);
+  const dropsMainCrop = unpollinated.some(
+    ({ date, values }) =>
+      values.fruit === 'dropped' &&
+      values.wood === 'new' &&
+      yearOf(date) !== firstYear &&
+      !isAfterHardWeather(date, hardDays),
+  );
+  return isRipe('old') && dropsMainCrop && !isRipe('new');
 }
 
 interface HoldingEvidence {
@@ -120,6 +137,14 @@ function cutLine({ fruit, inside, liking }: SeenOnFig['values']): CutFruit | und
   const what = inside ?? (isLiked ? 'tasted' : undefined);
   const ripeness = fruit === undefined || fruit === 'ripe' ? 'ripe' : 'unripe';
   return CUT_FRUIT.find(({ seen, fruit: state }) => seen === what && state === ripeness);
+}
+
+function firstBearingYear(seen: readonly SeenOnFig[], hasBorneBefore: boolean): string | undefined {
+  if (hasBorneBefore) return undefined;
+  return seen
+    .filter(({ values }) => values.fruit !== undefined)
+    .map(({ date }) => yearOf(date))
+    .sort()[0];
 }
 
 function daysOfHardWeather(seen: readonly SeenOnFig[]): number[] {

@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import type { TypeJudgement } from '../../breeding/fig-types.js';
+import type { LedgerReader } from '../../ledger/ledger.js';
 import type { Observation, Plant, Tag } from '../../ledger/model.js';
 import { resolve } from '../../scan/resolve.js';
 import { unresolvedPlant, whatToDo } from '../../scan/unresolved.js';
@@ -24,15 +26,18 @@ async function show(context: Context, text: string): Promise<ExitCode> {
     const tags = await ledger.tags(plant.id);
     const observations = await ledger.observations(plant.id);
     const offspring = await ledger.plantsFrom(plant.id);
+    const judgement = await judgedType(ledger, plant);
+    const { typeInWords, typeJson } = await import('../type-words.js');
     context.console.document({
       plant: plantJson(plant),
       tags: tags.map((tag) => tagJson(plant.id, tag)),
       observations: observations.map(observationJson),
-      type: { stated: plant.type },
+      type: judgement === null ? { stated: plant.type } : typeJson(judgement),
       taken_from_it: offspring.map(plantJson),
       status,
     });
     const parts = [plantText(plant), tagsText(tags), observationsText(observations)];
+    if (judgement !== null) parts.push(typeInWords(judgement));
     if (offspring.length > 0) parts.push(offspringText(offspring));
     context.console.print(parts.join('\n\n'));
     const todo = whatToDo(resolution, ledger.idLength);
@@ -40,6 +45,14 @@ async function show(context: Context, text: string): Promise<ExitCode> {
     context.console.print(`\n${yellow(`${resolution.text} is ${status}.`)} ${todo}`);
     return 1;
   });
+}
+
+/** Null for a plant that is no fig. */
+async function judgedType(ledger: LedgerReader, plant: Plant): Promise<TypeJudgement | null> {
+  const { cropOf } = await import('../../observe/crops.js');
+  if (!cropOf(plant).hasFigTypes) return null;
+  const { judgeType } = await import('../../breeding/fig-types.js');
+  return judgeType(ledger, plant);
 }
 
 function plantText(plant: Plant): string {
