@@ -69,21 +69,30 @@ export async function scanPhotos(
   files: readonly string[],
   toRecord: ToRecord,
 ): Promise<Scan[]> {
-  const { readPhoto } = await import('./photo.js');
   const groups: Group[] = [];
   for (const file of files) {
     const photo = readPhotoFile(file);
-    const { codes } = await readPhoto(photo.bytes).catch((error: unknown) => {
+    const read = await resolvePhoto(ledger, photo.bytes).catch((error: unknown) => {
       throw error instanceof InputError ? inFile(error, file) : error;
     });
-    const texts = [...new Set(codes.map(({ text }) => text))];
-    const resolved: Resolved[] = [];
-    for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: file });
+    const resolved: Resolved[] = read.map((resolution) => ({ ...resolution, photo: file }));
     if (resolved.length === 0) resolved.push(nothingRead(file));
     const tags = onePerPlant(resolved.filter(isCurrent));
     groups.push({ resolved, tags: tags.length === 1 ? tags : [], photo });
   }
   return record(ledger, groups, toRecord);
+}
+
+/**
+ * What the tags in a photo name; each text once, none if nothing could be read.
+ * @throws InputError if the bytes are not a sound picture
+ */
+export async function resolvePhoto(ledger: Ledger, bytes: Uint8Array): Promise<Resolution[]> {
+  const { readPhoto } = await import('./photo.js');
+  const { codes } = await readPhoto(bytes);
+  const resolutions: Resolution[] = [];
+  for (const text of new Set(codes.map((code) => code.text))) resolutions.push(await resolve(ledger, text));
+  return resolutions;
 }
 
 type CurrentTag = Resolved & { readonly plant: Plant };
