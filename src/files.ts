@@ -60,7 +60,7 @@ export function writeBeside(named: string, content: Uint8Array | string): FileBe
         if (existsSync(target)) copyFileSync(target, before);
         renameSync(beside, target);
         isInPlace = true;
-        flushFolder(dirname(target));
+        flush(dirname(target));
       } catch (error) {
         throw explainWrite(target, error);
       }
@@ -108,10 +108,13 @@ function writeAndFlush(file: string, bytes: Uint8Array, mode: number | undefined
   }
 }
 
-/** A rename is durable once its folder is; Windows cannot open folders and does not need to. */
-function flushFolder(folder: string): void {
+/**
+ * Makes what was written to a file, or renamed in a folder, durable. Windows cannot open folders, nor flush
+ * what is open for reading only, and does without.
+ */
+export function flush(name: string): void {
   if (process.platform === 'win32') return;
-  const descriptor = openSync(folder, 'r');
+  const descriptor = openSync(name, 'r');
   try {
     fsyncSync(descriptor);
   } finally {
@@ -119,7 +122,8 @@ function flushFolder(folder: string): void {
   }
 }
 
-function explainWrite(target: string, error: unknown): Error {
+/** A failure to write `target` as one of ours; any other error as it is. */
+export function explainWrite(target: string, error: unknown): Error {
   const { code } = error as NodeJS.ErrnoException;
   const options = { cause: error };
   switch (code) {

@@ -18,7 +18,8 @@ const MAY_CALL: Readonly<Record<string, readonly string[]>> = {
   sheets: ['plants', 'scan', 'ledger', 'codes', 'ids'],
   walk: ['plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
   breeding: ['plants', 'scan', 'observe', 'ledger', 'ids'],
-  cli: ['breeding', 'walk', 'sheets', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
+  archive: ['ledger', 'ids'],
+  cli: ['archive', 'breeding', 'walk', 'sheets', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
 };
 
 /** Package → the only folder that may import it. */
@@ -32,6 +33,8 @@ const AT_HOME: Readonly<Record<string, string>> = {
   '@undecaf/zbar-wasm': 'scan',
   'csv-parse': 'plants',
   cephes: 'breeding',
+  tar: 'archive',
+  'csv-stringify': 'archive',
   commander: 'cli',
   picocolors: 'cli',
 };

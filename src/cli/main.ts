@@ -3,6 +3,7 @@
  */
 import { Command, CommanderError, Option } from 'commander';
 import { InputError, LedgerError } from '../errors.js';
+import { addBackup, addRestore } from './commands/backup.js';
 import { addCheck } from './commands/check.js';
 import { addEnrol } from './commands/enrol.js';
 import { addProof } from './commands/proof.js';
@@ -54,6 +55,8 @@ function buildProgram(
   addShow(program, run);
   addWalk(program, run);
   addCheck(program, run);
+  addBackup(program, run);
+  addRestore(program, run);
   return program;
 }
 

@@ -14,9 +14,9 @@ export const LAYOUTS_FOLDER = 'layouts';
 export const FAULTS_FOLDER = 'faults';
 
 /** Tells whoever opens the folder what it is, and Pottag that there was a ledger in it. */
-const NOTICE_FILE = 'ABOUT-THIS-FOLDER.txt';
+export const NOTICE_FILE = 'ABOUT-THIS-FOLDER.txt';
 const NOTICE = `This folder is a Pottag ledger: plants, their tags and what was seen on them.
-Keep it together, and copy the whole folder to keep it safe, while no command runs.
+Keep it together. To keep it safe, make copies with "pottag backup FILE", on another disk.
 Nothing in it is meant to be edited by hand.
 `;
 
