@@ -57,6 +57,11 @@ export function isTagText(text: string): boolean {
 
 /** Composes the symbol of a text for which `isTagText` holds; another mask than the tags' is for tests. */
 export function composeTagQr(text: string, mask: number = TAG_MASK): BitMatrix {
+  return new BitMatrix(TAG_QR_SIZE, tagQrWords(text, mask));
+}
+
+/** As `composeTagQr`: the modules row by row, 32 a word, the first in the lowest bit, dark ones set. */
+export function tagQrWords(text: string, mask: number = TAG_MASK): Uint32Array {
   assert(isTagText(text), `"${text}" is not a tag text`);
   const basis = basisFor(text.length, mask);
   const words = basis.base.slice();
@@ -69,7 +74,7 @@ export function composeTagQr(text: string, mask: number = TAG_MASK): BitMatrix {
       for (let word = 0; word < WORDS; word++) words[word] = (words[word] ?? 0) ^ (difference[word] ?? 0);
     }
   }
-  return new BitMatrix(TAG_QR_SIZE, words);
+  return words;
 }
 
 function groupValue(text: string, group: number): number {

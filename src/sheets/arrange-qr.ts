@@ -1,5 +1,6 @@
 /** A face with a QR code and text, or what a Code 128 has left of one. */
 import { dotsAtLeast, fitModule } from '../codes/module-fit.js';
+import { qrBlockModules } from '../codes/qr-block.js';
 import { below, textColumn, textOnly } from './arrange-text.js';
 import {
   type Arrangement,
@@ -13,7 +14,6 @@ import {
   type Needs,
   type Room,
 } from './arrangement.js';
-import { qrBlockModules } from './symbol-blocks.js';
 
 /**
  * A module of this size is read at ease even when the tag is dirty, and what is left is worth more to the

@@ -1,22 +1,9 @@
 /**
- * A symbol with all that belongs to it, as a block of whole dots: quiet zones, and around them the
- * frame by which the picture of a damaged tag is squared up later. Its geometry in modules is the
- * same on every stock, so it must not change.
+ * A Code 128 with all that belongs to it, as a block of whole dots: quiet zones, and around them the
+ * frame by which the picture of a damaged tag is squared up later.
  */
 import { CODE128_QUIET_MODULES } from '../codes/code128.js';
 import { dotsAtLeast } from '../codes/module-fit.js';
-import { QR_QUIET_MODULES } from '../codes/qr.js';
-
-/** The line around a QR code is one module thick, its inner edge at the edge of the quiet zone. */
-export const QR_FRAME_MODULES = 1;
-
-/** From the block's edge to the symbol's first module. */
-export const QR_MARGIN_MODULES = QR_FRAME_MODULES + QR_QUIET_MODULES;
-
-/** Modules on a side of a QR code's block: 31 for a version 1 symbol. */
-export function qrBlockModules(symbolModules: number): number {
-  return symbolModules + 2 * QR_MARGIN_MODULES;
-}
 
 /** Thinnest line of a Code 128 frame that a worn print head still draws whole. */
 const CODE128_FRAME_MM = 0.35;

@@ -1,9 +1,10 @@
 /** Symbols as rectangles to fill: the modules, and the frame around their quiet zone. */
 import type { Code128Bars } from '../codes/code128.js';
 import type { BitMatrix } from '../codes/qr.js';
+import { QR_FRAME_MODULES, QR_MARGIN_MODULES, qrBlockModules } from '../codes/qr-block.js';
 import type { SymbolPlace } from './arrangement.js';
 import { type Box, turnedInto } from './geometry.js';
-import { code128Block, QR_FRAME_MODULES, QR_MARGIN_MODULES, qrBlockModules } from './symbol-blocks.js';
+import { code128Block } from './symbol-blocks.js';
 
 /** Rectangles to fill, as x, y, width, height one after the other, in units of `unitDots`. */
 export interface SymbolDrawing {
