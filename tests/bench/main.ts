@@ -5,12 +5,18 @@
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { columns } from '../../src/cli/console.js';
+import { benchAppends } from './append.js';
 import { benchScan } from './scan.js';
 import { benchTags } from './tags.js';
 import { benchWalk } from './walk.js';
 
 const folder = join(tmpdir(), 'pottag-bench');
-const rows = [...benchTags(join(folder, 'tags')), ...(await benchScan(folder)), ...(await benchWalk(folder))];
+const rows = [
+  ...benchTags(join(folder, 'tags')),
+  ...(await benchScan(folder)),
+  ...(await benchAppends(folder)),
+  ...(await benchWalk(folder)),
+];
 console.log(
   columns([
     ['what', 'measured', 'bar', ''],
