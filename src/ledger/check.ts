@@ -10,10 +10,10 @@ import { join } from 'node:path';
 import { idOfNumber } from '../ids/allocation.js';
 import type { IdLength } from '../ids/plant-id.js';
 import { Database } from './database.js';
-import { derive } from './derive.js';
-import type { NewEntry } from './entries.js';
+import type { EntryKind, NewEntry } from './entries.js';
 import { PHOTOS_FOLDER, SHEETS_FOLDER } from './folders.js';
 import { followsFrom, type JournalEntry, journalEntries, parseEntry } from './journal.js';
+import { deriveAll } from './migrate.js';
 import { DERIVED_SCHEMA, DERIVED_TABLES } from './schema.js';
 import { databaseFile, openLedger } from './sqlite-ledger.js';
 
@@ -32,9 +32,6 @@ export interface CheckReport {
   readonly observations: number;
   readonly findings: readonly Finding[];
 }
-
-/** So many entries are replayed at once. */
-const STRETCH = 10_000;
 
 /** More findings than this say nothing more; the rest is counted in the last one. */
 const MOST_FINDINGS = 100;
@@ -108,6 +105,7 @@ function* checkText(database: Database): Generator<Finding> {
       .all<{ name: string; type: string }>(`PRAGMA table_info(${table})`)
       .filter(({ type }) => type === 'TEXT')
       .map(({ name }) => name);
+    if (columns.length === 0) continue;
     // A newline between cells, so that no cell completes another's last character.
     const whole = columns.map((name) => `coalesce(${name}, '')`).join(' || char(10) || ');
     let row = 0;
@@ -146,21 +144,18 @@ function* checkEntries(
       continue;
     }
     yield* checkEntry(entry, where, folder, idLength);
+    yield* checkReferences(entry, row.seq, database);
     onProgress(row.seq, total);
   }
 }
 
-/** Derives the tables anew into `scratch`, a stretch of the journal at a time. */
+/** Derives the tables anew into `scratch`. */
 function* replay(database: Database, scratch: Database): Generator<Finding> {
-  const last = counts(database).entries;
-  for (let first = 1; first <= last; first += STRETCH) {
-    try {
-      derive(scratch, first, Math.min(first + STRETCH - 1, last));
-    } catch (error) {
-      const where = `entries ${first} to ${Math.min(first + STRETCH - 1, last)}`;
-      yield { kind: 'damage', where, what: `they contradict what came before (${(error as Error).message})` };
-      return;
-    }
+  try {
+    deriveAll(scratch, counts(database).entries);
+  } catch (error) {
+    const what = `its entries contradict one another (${(error as Error).message})`;
+    yield { kind: 'damage', where: 'journal', what };
   }
 }
 
@@ -183,6 +178,27 @@ function* checkEntry(entry: NewEntry, where: string, folder: string, idLength: I
     default:
       return;
   }
+}
+
+/** What an entry may take back, or put right, by naming it. */
+const MAY_NAME: Partial<Record<EntryKind, readonly EntryKind[]>> = {
+  reassigned: ['observed'],
+  withdrawn: ['tag-voided', 'observed', 'exchanged', 'reassigned', 'doubted'],
+  restored: ['tag-voided', 'observed', 'exchanged', 'reassigned', 'doubted'],
+};
+
+/** What an entry says of those before it. */
+function* checkReferences(entry: NewEntry, seq: number, database: Database): Generator<Finding> {
+  const where = `entry ${seq}`;
+  if (entry.kind === 'changed' && entry.body.entries >= seq) {
+    yield { kind: 'damage', where, what: 'it is about more entries than there are before it' };
+  }
+  if (!('entry' in entry.body)) return;
+  const sql = "SELECT kind FROM journal WHERE id = unhex(replace(?, '-', '')) AND seq < ?";
+  const named = database.get<{ kind: EntryKind }>(sql, entry.body.entry, seq);
+  if (named !== undefined && MAY_NAME[entry.kind]?.includes(named.kind)) return;
+  const what = `it is about ${named === undefined ? 'an entry that is not there' : `a "${named.kind}" entry`}`;
+  yield { kind: 'damage', where, what };
 }
 
 function* checkFile(

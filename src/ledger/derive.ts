@@ -29,7 +29,77 @@ const AMENDMENTS = Object.entries(AMENDABLE).map(([column, field]) => {
     THEN plant.${column} ELSE amendment.body ->> ${path} END`;
 });
 
-const PLANT_OF_ENTRY = "(SELECT number FROM plant WHERE id = body ->> 'id')";
+const plantNamed = (id: string) => `(SELECT number FROM plant WHERE id = ${id})`;
+const PLANT_OF_ENTRY = plantNamed("body ->> 'id'");
+
+/** The entries of one kind in the stretch, each with the `named` entry that it is about. */
+const namedBy = (kind: EntryKind) =>
+  `journal CROSS JOIN journal AS named ON named.id = unhex(replace(journal.body ->> 'entry', '-', ''))
+   WHERE journal.seq BETWEEN ?1 AND ?2 AND journal.kind = '${kind}'`;
+
+/** Tags that entries of the stretch name by their `tag-voided`, which is `given_up.seq`. */
+const tagsNamedBy = (kind: EntryKind) =>
+  `(SELECT ${plantNamed("named.body ->> 'id'")} AS plant, named.body ->> 'issue' AS issue, named.seq
+    FROM ${namedBy(kind)} AND named.kind = 'tag-voided') AS given_up
+   WHERE tag.plant = given_up.plant AND tag.issue = given_up.issue`;
+
+/** The latest word counts, by the day it was seen: a plant taken for dead may shoot again. */
+const latestSeen = (trait: string, value: string, condition: string) =>
+  `(SELECT ${value} FROM standing_observation AS seen JOIN journal USING (seq)
+    WHERE seen.plant = plant.number AND body ->> '$.values.${trait}' IS NOT NULL AND ${condition}
+    ORDER BY date DESC, seq DESC LIMIT 1)`;
+
+const ENDED = latestSeen('alive', "iif(body ->> '$.values.alive' = 'no', date, NULL)", 'TRUE');
+
+/** Where it was last seen since somebody said where it stands, or else what was said. */
+const STATION = `coalesce(
+  ${latestSeen('station', "body ->> '$.values.station'", 'seq > plant.placed')},
+  (SELECT coalesce(body ->> '$.changes.station', body ->> 'station') FROM journal WHERE seq = plant.placed))`;
+
+/** What follows for a plant from the observations made on it. */
+const PLANTS_FROM_OBSERVATIONS = `UPDATE plant SET ended = ${ENDED}, station = ${STATION}`;
+
+/**
+ * Puts every observation under the plant that the standing corrections make of the one it was recorded
+ * under, one after the other; then what follows for the plants. It is reckoned anew for all plants that
+ * corrections tie to those of the query `plants`, so that it is the same in whatever order entries came.
+ */
+function corrected(plants: string): string[] {
+  const touched = `touched (plant) AS (
+      ${plants}
+      UNION
+      SELECT iif(a = touched.plant, b, a) FROM touched JOIN correction ON touched.plant IN (a, b)
+    )`;
+  return [
+    `WITH RECURSIVE ${touched},
+    step (n, seq, a, b, since, until, observation) AS MATERIALIZED (
+      SELECT row_number() OVER (ORDER BY seq), seq, a, b, since, until, observation
+      FROM standing_correction WHERE a IN touched
+    ),
+    told (seq, date, by_tag, n, plant) AS (
+      SELECT observation.seq, date, body ->> 'withoutTag' IS NULL, 0, ${PLANT_OF_ENTRY}
+      FROM observation JOIN journal USING (seq) WHERE observation.plant IN touched
+      UNION ALL
+      SELECT told.seq, date, by_tag, step.n, CASE
+          WHEN step.seq < told.seq THEN plant
+          WHEN step.observation IS NOT NULL THEN iif(step.observation = told.seq, b, plant)
+          WHEN by_tag AND date BETWEEN since AND until AND plant IN (a, b) THEN iif(plant = a, b, a)
+          ELSE plant
+        END
+      FROM told JOIN step ON step.n = told.n + 1
+    )
+    UPDATE observation SET plant = last.plant FROM (SELECT seq, plant, max(n) FROM told GROUP BY seq) AS last
+    WHERE observation.seq = last.seq AND observation.plant <> last.plant`,
+    `WITH RECURSIVE ${touched} ${PLANTS_FROM_OBSERVATIONS} WHERE number IN touched`,
+  ];
+}
+
+/** The plants that the observations and corrections named by entries of the stretch are about. */
+const plantsNamedBy = (kind: EntryKind) => `
+  SELECT plant FROM observation WHERE seq IN (SELECT named.seq FROM ${namedBy(kind)})
+  UNION SELECT a FROM correction WHERE seq IN (SELECT named.seq FROM ${namedBy(kind)})`;
+
+const CORRECTIONS_OF_STRETCH = 'SELECT a FROM correction WHERE seq BETWEEN ?1 AND ?2';
 
 /**
  * The statements for a stretch of entries that are all of one kind. A plant may occur in it several times
@@ -38,15 +108,16 @@ const PLANT_OF_ENTRY = "(SELECT number FROM plant WHERE id = body ->> 'id')";
 const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   'ledger-made': [],
   'plant-enrolled': [
-    `INSERT INTO plant (number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra)
+    `INSERT INTO plant (number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra, placed)
      SELECT body ->> 'number', body ->> 'id', body ->> 'key', body ->> 'kind', body ->> 'seedParent',
        body ->> 'pollenParent', body ->> 'sown', body ->> 'origin', body ->> 'station', body ->> 'type',
-       body ->> 'note', body ->> 'extra'
+       body ->> 'note', body ->> 'extra', seq
      FROM ${OF_KIND('plant-enrolled')} ORDER BY seq`,
   ],
   'plant-amended': [
-    `UPDATE plant SET ${AMENDMENTS.join(', ')}
-     FROM (SELECT body FROM ${OF_KIND('plant-amended')}) AS amendment
+    `UPDATE plant SET ${AMENDMENTS.join(', ')},
+       placed = iif(json_type(amendment.body, '$.changes.station') IS NULL, placed, amendment.seq)
+     FROM (SELECT seq, body FROM ${OF_KIND('plant-amended')}) AS amendment
      WHERE plant.id = amendment.body ->> 'id'`,
   ],
   'sheet-printed': [
@@ -83,13 +154,46 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   observed: [
     `INSERT INTO observation (seq, plant, date)
      SELECT seq, ${PLANT_OF_ENTRY}, body ->> 'date' FROM ${OF_KIND('observed')} ORDER BY seq`,
-    // The latest word counts, by the day it was seen: a plant taken for dead may shoot again.
-    `UPDATE plant SET ended = (
-       SELECT iif(body ->> '$.values.alive' = 'no', date, NULL)
-       FROM observation JOIN journal USING (seq)
-       WHERE observation.plant = plant.number AND body ->> '$.values.alive' IS NOT NULL
-       ORDER BY date DESC, seq DESC LIMIT 1)
-     WHERE id IN (SELECT body ->> 'id' FROM ${OF_KIND('observed')} AND body ->> '$.values.alive' IS NOT NULL)`,
+    `${PLANTS_FROM_OBSERVATIONS} WHERE id IN (SELECT body ->> 'id' FROM ${OF_KIND('observed')}
+       AND coalesce(body ->> '$.values.alive', body ->> '$.values.station') IS NOT NULL)`,
+  ],
+  exchanged: [
+    `INSERT INTO correction (seq, a, b, since, until)
+     SELECT seq, ${plantNamed("body ->> 'a'")}, ${plantNamed("body ->> 'b'")}, body ->> 'since', body ->> 'until'
+     FROM ${OF_KIND('exchanged')} ORDER BY seq`,
+    ...corrected(CORRECTIONS_OF_STRETCH),
+  ],
+  reassigned: [
+    `INSERT INTO correction (seq, a, b, observation)
+     SELECT journal.seq, ${plantNamed("named.body ->> 'id'")}, ${plantNamed("journal.body ->> 'id'")}, named.seq
+     FROM ${namedBy('reassigned')} ORDER BY journal.seq`,
+    ...corrected(CORRECTIONS_OF_STRETCH),
+  ],
+  doubted: [
+    `INSERT INTO doubt (seq, after, until)
+     SELECT seq, body ->> 'after', body ->> 'until' FROM ${OF_KIND('doubted')} ORDER BY seq`,
+    `INSERT INTO doubt_plant (plant, doubt)
+     SELECT plant.number, seq
+     FROM (SELECT seq, body FROM ${OF_KIND('doubted')}) AS entry, json_each(entry.body, '$.plants') AS named
+       JOIN plant ON plant.id = named.value`,
+  ],
+  withdrawn: [
+    `INSERT OR REPLACE INTO withdrawal (entry, by)
+     SELECT named.seq, journal.seq FROM ${namedBy('withdrawn')} ORDER BY journal.seq`,
+    `UPDATE tag SET voided = NULL,
+       status = iif(tag.issue = (SELECT max(issue) FROM tag AS latest WHERE latest.plant = tag.plant), 'current', 'superseded')
+     FROM ${tagsNamedBy('withdrawn')} AND tag.voided = given_up.seq`,
+    ...corrected(plantsNamedBy('withdrawn')),
+  ],
+  restored: [
+    `DELETE FROM withdrawal WHERE entry IN (SELECT named.seq FROM ${namedBy('restored')})`,
+    `UPDATE tag SET voided = given_up.seq, status = 'void'
+     FROM ${tagsNamedBy('restored')} AND tag.voided IS NULL`,
+    ...corrected(plantsNamedBy('restored')),
+  ],
+  changed: [
+    `INSERT INTO change (seq, first)
+     SELECT seq, seq - (body ->> 'entries') FROM ${OF_KIND('changed')} ORDER BY seq`,
   ],
 };
 

@@ -12,6 +12,8 @@ const day = z.iso.date();
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 const text = z.string().min(1);
 const count = z.int().min(1);
+/** Another entry's ID. */
+const entry = z.uuid();
 
 const plantFields = {
   key: text,
@@ -60,14 +62,35 @@ export const ENTRY_BODIES = {
   'tag-issued': z.strictObject({ id, issue, stock: text, sheet: text, ...place }),
   /** The same issue printed once more, after a jam. */
   'tag-reprinted': z.strictObject({ id, issue, stock: text, sheet: text, ...place }),
-  'tag-voided': z.strictObject({ id, issue, why: z.enum(['lost', 'faded', 'damaged']) }),
+  'tag-voided': z.strictObject({ id, issue, why: z.enum(['lost', 'faded', 'damaged', 'exchanged']) }),
   observed: z.strictObject({
     id,
     issue: issue.nullable(),
     date: day,
+    /** `station` is where the plant was seen to stand. */
     values: z.record(text, z.union([text, z.number()])).readonly(),
     photo: z.strictObject({ file: text, sha256 }).nullable(),
+    /** The plant was known by its place and traits or by a person, not by the tag that hung on it. */
+    withoutTag: z.literal(true).optional(),
   }),
+  /**
+   * Two plants wore each other's tags from one day to another, both included: what was seen by their tags
+   * on those days, and recorded before this entry, changes places.
+   */
+  exchanged: z.strictObject({ a: id, b: id, since: day, until: day }),
+  /** One observation, named by its entry, was made on another plant. */
+  reassigned: z.strictObject({ entry, id }),
+  /**
+   * What was seen by these plants' tags after one day (null: since ever) and up to another may belong to
+   * another of them, until exchanges among them settle it or it is withdrawn.
+   */
+  doubted: z.strictObject({ plants: z.array(id).min(2).readonly(), after: day.nullable(), until: day }),
+  /** Takes an entry back: one of those above from `tag-voided` on. */
+  withdrawn: z.strictObject({ entry, why: text }),
+  /** Takes back that an entry was withdrawn. */
+  restored: z.strictObject({ entry }),
+  /** The so many `entries` before this one, of the same transaction, belong together, to be undone as one. */
+  changed: z.strictObject({ what: z.enum(['walk', 'exchange', 'undo']), words: text, entries: count }),
 } as const;
 
 export type EntryKind = keyof typeof ENTRY_BODIES;

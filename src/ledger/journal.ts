@@ -7,6 +7,7 @@ import { v7 as timeOrderedUuid, stringify as uuidText } from 'uuid';
 import type { Database } from './database.js';
 import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
+import type { Recorded } from './ledger.js';
 
 /** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
 export interface JournalEntry {
@@ -56,17 +57,19 @@ export class JournalWriter {
     this.#last = last ?? { seq: 0, hash: NO_HASH };
   }
 
-  /** Checks the body and adds the entry; throws if the body is not of its kind's shape. */
-  append(entry: NewEntry): { readonly id: string; readonly at: string; readonly by: string } {
+  /**
+   * Checks the body and adds the entry; throws if the body is not of its kind's shape.
+   * @param id a time-ordered UUID that the caller made; by default a new one
+   */
+  append(entry: NewEntry, id = newEntryId()): Recorded {
     const { at, by } = this;
     const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
-    const id = timeOrderedUuid({ random: freshRandom() });
     const seq = this.#last.seq + 1;
     const hash = entryHash(this.#last.hash, { seq, id, at, by, kind: entry.kind, body });
     this.#pending.push([seq, id.replaceAll('-', ''), at, by, entry.kind, body, hash.toString('hex')]);
     this.#last = { seq, hash };
     if (this.#pending.length === BATCH) this.flush();
-    return { id, at, by };
+    return { number: seq, id, at, by };
   }
 
   flush(): void {
@@ -95,6 +98,10 @@ function freshRandom(): Uint8Array {
   }
   randomTaken += 16;
   return randomPool.slice(randomTaken - 16, randomTaken);
+}
+
+function newEntryId(): string {
+  return timeOrderedUuid({ random: freshRandom() });
 }
 
 /** All entries in order. */

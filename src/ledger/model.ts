@@ -35,7 +35,7 @@ export interface Plant extends PlantFields {
   readonly ended: string | null;
 }
 
-/** `void`: lost, faded or damaged, and replaced or about to be. */
+/** `void`: given up, and replaced or about to be. */
 export type TagStatus = 'current' | 'superseded' | 'void';
 
 export interface Tag {
@@ -45,7 +45,7 @@ export interface Tag {
   /** When it was last printed once more; null if it was not. */
   readonly reprintedAt: string | null;
   readonly voidedAt: string | null;
-  /** `lost`, `faded` or `damaged`; null for a tag that is not void. */
+  /** `lost`, `faded`, `damaged` or `exchanged`; null for a tag that is not void. */
   readonly voidedBecause: string | null;
   readonly stock: string;
   /** File name of the sheet it was last printed on, in the ledger's `sheets` folder. */
@@ -67,6 +67,8 @@ export interface Photo {
 }
 
 export interface Observation {
+  /** The place of its entry in the journal: what `undo` takes. */
+  readonly number: number;
   /** The journal entry that made it: a time-ordered UUID (RFC 9562, version 7). */
   readonly entry: string;
   readonly date: string;
@@ -78,10 +80,41 @@ export interface Observation {
   readonly recordedAt: string;
 }
 
+/** An observation as the ledger tells it now. */
+export interface KnownObservation extends Observation {
+  /** The plant under which it was recorded: another one where tags were exchanged or the wrong one was scanned. */
+  readonly recordedAs: PlantId;
+  /** Tags were in each other's places about that day, and it is not settled when: it may be another plant's. */
+  readonly doubtful: boolean;
+}
+
+export interface WithdrawnObservation extends Observation {
+  readonly withdrawn: { readonly at: string; readonly by: string; readonly why: string };
+}
+
+/** That observations of several plants, after one day (null: ever) and up to another, may be each other's. */
+export interface Doubt {
+  /** The place of its entry in the journal: what `undo` takes. */
+  readonly number: number;
+  readonly entry: string;
+  readonly plants: readonly PlantId[];
+  readonly after: string | null;
+  readonly until: string;
+}
+
+/** Two plants wore each other's tags on these days. */
+export interface Exchange {
+  readonly number: number;
+  readonly a: PlantId;
+  readonly b: PlantId;
+  readonly since: string;
+  readonly until: string;
+}
+
 /** A plant and what was seen on it, by date, then in the order it was recorded. */
 export interface History {
   readonly plant: Plant;
-  readonly observations: readonly Observation[];
+  readonly observations: readonly KnownObservation[];
 }
 
 /** A value with the day it was seen. */

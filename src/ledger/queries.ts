@@ -8,16 +8,16 @@ import type { PlantSelection } from './ledger.js';
 import type {
   Calibration,
   History,
+  KnownObservation,
   LatestValue,
   Observation,
-  ObservedValues,
-  Photo,
   Plant,
   PlantKind,
   PrintedSheet,
   SheetTag,
   Tag,
   TagStatus,
+  WithdrawnObservation,
 } from './model.js';
 
 interface PlantRow {
@@ -125,15 +125,15 @@ export function* histories(database: Database, selection: PlantSelection): Gener
   const { where, values } = conditionOf(selection);
   const plantsAfter = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${where} AND number > ?
     ORDER BY number LIMIT ${HISTORIES_AT_ONCE}`;
-  const seenOn = `SELECT plant, lower(hex(journal.id)) AS entry, body, by, at
-    FROM observation JOIN journal USING (seq)
-    WHERE plant IN (SELECT value FROM json_each(?)) ORDER BY plant, date, seq`;
+  const seenOn = `SELECT seen.plant, ${OBSERVATION_COLUMNS}
+    FROM standing_observation AS seen JOIN journal USING (seq)
+    WHERE seen.plant IN (SELECT value FROM json_each(?)) ORDER BY seen.plant, date, seq`;
   for (let last = 0; ; ) {
     const plants = database.all<PlantRow>(plantsAfter, ...values, last).map(toPlant);
-    const seen = new Map<number, Observation[]>(plants.map(({ number }) => [number, []]));
+    const seen = new Map<number, KnownObservation[]>(plants.map(({ number }) => [number, []]));
     const numbers = JSON.stringify([...seen.keys()]);
-    for (const row of database.all<ObservationRow & { plant: number }>(seenOn, numbers)) {
-      seen.get(row.plant)?.push(toObservation(row));
+    for (const row of database.all<KnownObservationRow & { plant: number }>(seenOn, numbers)) {
+      seen.get(row.plant)?.push(toKnownObservation(row));
     }
     for (const plant of plants) yield { plant, observations: seen.get(plant.number) ?? [] };
     last = plants.at(-1)?.number ?? 0;
@@ -217,17 +217,45 @@ export function calibrationOf(database: Database, printer: string): Calibration 
 }
 
 interface ObservationRow {
+  readonly number: number;
   readonly entry: string;
   readonly body: string;
   readonly by: string;
   readonly at: string;
 }
 
-export function observationsOf(database: Database, id: PlantId): Observation[] {
-  const sql = `SELECT lower(hex(journal.id)) AS entry, body, by, at
-    FROM observation JOIN journal USING (seq)
-    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, seq`;
-  return database.all<ObservationRow>(sql, id).map(toObservation);
+interface KnownObservationRow extends ObservationRow {
+  readonly doubtful: number;
+}
+
+/** Of `seen`, a standing observation, joined with its entry. */
+const OBSERVATION_COLUMNS = `seq AS number, lower(hex(journal.id)) AS entry, body, by, at,
+  body ->> 'withoutTag' IS NULL AND EXISTS (
+    SELECT 1 FROM doubt_plant JOIN open_doubt ON open_doubt.seq = doubt_plant.doubt
+    WHERE doubt_plant.plant = seen.plant AND seen.date > coalesce(after, '') AND seen.date <= until) AS doubtful`;
+
+export function observationsOf(database: Database, id: PlantId): KnownObservation[] {
+  const sql = `SELECT ${OBSERVATION_COLUMNS}
+    FROM standing_observation AS seen JOIN journal USING (seq)
+    WHERE seen.plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, seq`;
+  return database.all<KnownObservationRow>(sql, id).map(toKnownObservation);
+}
+
+export function withdrawnObservationsOf(database: Database, id: PlantId): WithdrawnObservation[] {
+  const sql = `SELECT journal.seq AS number, lower(hex(journal.id)) AS entry, journal.body, journal.by, journal.at,
+      taken.at AS withdrawnAt, taken.by AS withdrawnBy, taken.body ->> 'why' AS why
+    FROM observation JOIN withdrawal ON withdrawal.entry = observation.seq
+      JOIN journal ON journal.seq = observation.seq JOIN journal AS taken ON taken.seq = withdrawal.by
+    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, observation.seq`;
+  type Row = ObservationRow & {
+    readonly withdrawnAt: string;
+    readonly withdrawnBy: string;
+    readonly why: string;
+  };
+  return database.all<Row>(sql, id).map(({ withdrawnAt, withdrawnBy, why, ...row }) => ({
+    ...toObservation(row),
+    withdrawn: { at: withdrawnAt, by: withdrawnBy, why },
+  }));
 }
 
 export function latestValues(
@@ -237,8 +265,8 @@ export function latestValues(
   // With max(), SQLite takes the other columns from its row; of one day the later entry counts.
   const sql = `SELECT plant.id, seen.key AS trait, seen.value, observation.date,
       max(observation.date || printf('%016d', observation.seq))
-    FROM plant JOIN observation ON observation.plant = plant.number JOIN journal USING (seq),
-      json_each(journal.body, '$.values') AS seen
+    FROM plant JOIN standing_observation AS observation ON observation.plant = plant.number
+      JOIN journal USING (seq), json_each(journal.body, '$.values') AS seen
     WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.number, seen.key`;
   const latest = new Map<PlantId, Map<string, LatestValue>>();
   for (const batch of batches(ids)) {
@@ -252,19 +280,20 @@ export function latestValues(
 }
 
 function toObservation(row: ObservationRow): Observation {
-  const body = JSON.parse(row.body) as {
-    date: string;
-    values: ObservedValues;
-    issue: number | null;
-    photo: Photo | null;
-  };
-  return {
-    entry: row.entry.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, '$1-$2-$3-$4-$5'),
-    date: body.date,
-    values: body.values,
-    issue: body.issue,
-    photo: body.photo,
-    by: row.by,
-    recordedAt: row.at,
-  };
+  const { date, values, issue, photo } = JSON.parse(row.body) as Pick<
+    Observation,
+    'date' | 'values' | 'issue' | 'photo'
+  >;
+  const { number, by, at: recordedAt } = row;
+  return { number, entry: uuidOf(row.entry), date, values, issue, photo, by, recordedAt };
+}
+
+function toKnownObservation(row: KnownObservationRow): KnownObservation {
+  const { id: recordedAs } = JSON.parse(row.body) as { id: PlantId };
+  return { ...toObservation(row), recordedAs, doubtful: row.doubtful === 1 };
+}
+
+/** @param hex 32 hexadecimal digits in lower case */
+export function uuidOf(hex: string): string {
+  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, '$1-$2-$3-$4-$5');
 }

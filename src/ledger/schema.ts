@@ -4,7 +4,7 @@
  */
 
 /** Kept in SQLite's `user_version`. A ledger with a higher one was made by a newer Pottag. */
-export const SCHEMA_VERSION = 1;
+export const SCHEMA_VERSION = 2;
 
 /** Kept in SQLite's `application_id`, to know a ledger from any other database: the letters `Pott`. */
 export const APPLICATION_ID = 0x506f7474;
@@ -30,6 +30,11 @@ export const DERIVED_TABLES = {
   plant: 'number',
   tag: 'plant, issue',
   observation: 'seq',
+  withdrawal: 'entry',
+  correction: 'seq',
+  doubt: 'seq',
+  doubt_plant: 'doubt, plant',
+  change: 'seq',
   sheet: 'seq',
   printer: 'name',
 } as const;
@@ -48,7 +53,9 @@ export const DERIVED_SCHEMA = `
     type          TEXT,
     note          TEXT,
     extra         TEXT NOT NULL,
-    ended         TEXT
+    ended         TEXT,
+    -- The entry that said last where it stands, sightings apart.
+    placed        INTEGER NOT NULL
   ) STRICT;
   CREATE INDEX plant_of_origin ON plant (origin) WHERE origin IS NOT NULL;
   CREATE TABLE tag (
@@ -71,6 +78,48 @@ export const DERIVED_SCHEMA = `
     date  TEXT NOT NULL
   ) STRICT;
   CREATE INDEX observation_of_plant ON observation (plant, date);
+  -- Entries that are taken back, and the entry that does it.
+  CREATE TABLE withdrawal (
+    entry INTEGER PRIMARY KEY,
+    by    INTEGER NOT NULL
+  ) STRICT;
+  -- Exchanges of a and b; or, where an observation is named, its move from a, as recorded, to b.
+  CREATE TABLE correction (
+    seq   INTEGER PRIMARY KEY,
+    a     INTEGER NOT NULL,
+    b     INTEGER NOT NULL,
+    since TEXT,
+    until TEXT,
+    observation INTEGER
+  ) STRICT;
+  CREATE TABLE doubt (
+    seq    INTEGER PRIMARY KEY,
+    after  TEXT,
+    until  TEXT NOT NULL
+  ) STRICT;
+  CREATE TABLE doubt_plant (
+    plant INTEGER NOT NULL,
+    doubt INTEGER NOT NULL,
+    PRIMARY KEY (plant, doubt)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE change (
+    seq   INTEGER PRIMARY KEY,
+    first INTEGER NOT NULL
+  ) STRICT;
+  -- What is taken back is left out of all that is read.
+  CREATE VIEW standing_observation AS
+    SELECT seq, plant, date FROM observation WHERE seq NOT IN (SELECT entry FROM withdrawal);
+  CREATE VIEW standing_correction AS
+    SELECT seq, a, b, since, until, observation FROM correction WHERE seq NOT IN (SELECT entry FROM withdrawal);
+  -- Doubts that were not taken back and have a plant that no later exchange among their plants settles.
+  CREATE VIEW open_doubt AS
+    SELECT seq, after, until FROM doubt
+    WHERE seq NOT IN (SELECT entry FROM withdrawal) AND EXISTS (
+      SELECT 1 FROM doubt_plant AS own WHERE own.doubt = doubt.seq AND NOT EXISTS (
+        SELECT 1 FROM standing_correction AS exchange
+        WHERE exchange.seq > doubt.seq AND observation IS NULL AND own.plant IN (a, b)
+          AND EXISTS (SELECT 1 FROM doubt_plant WHERE doubt = doubt.seq AND plant = a)
+          AND EXISTS (SELECT 1 FROM doubt_plant WHERE doubt = doubt.seq AND plant = b)));
   CREATE TABLE sheet (
     seq   INTEGER PRIMARY KEY,
     file  TEXT NOT NULL,

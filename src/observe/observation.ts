@@ -17,6 +17,8 @@ export interface Seen {
 export interface SeenOn {
   readonly plant: Plant;
   readonly issue: number | null;
+  /** The plant was known by its place and traits or by a person, not by the tag that hung on it. */
+  readonly withoutTag?: boolean;
 }
 
 /** @throws InputError that lists every trait whose value is not allowed */
@@ -90,12 +92,22 @@ export function doubtAbout(plant: Plant | null, values: ObservedValues): string 
   return `${plant.id} ended ${plant.ended}. Is it the right plant? If it shoots again, record --alive yes.`;
 }
 
-/** Appends one observation and returns it as it stands in the ledger. */
-export async function recordSeen(writer: LedgerWriter, on: SeenOn, seen: Seen): Promise<Observation> {
+/**
+ * Appends one observation and returns it as it stands in the ledger.
+ * @param entryId the UUID that its entry is to have; by default a new one
+ */
+export async function recordSeen(
+  writer: LedgerWriter,
+  on: SeenOn,
+  seen: Seen,
+  entryId?: string,
+): Promise<Observation> {
   checkAgainstPlant(on.plant, seen.date);
-  const entry = await writer.append({
-    kind: 'observed',
-    body: { id: on.plant.id, issue: on.issue, date: seen.date, values: seen.values, photo: seen.photo },
-  });
-  return { entry: entry.id, ...seen, issue: on.issue, by: entry.by, recordedAt: entry.at };
+  const { plant, issue, withoutTag } = on;
+  const how = withoutTag ? { withoutTag: true as const } : {};
+  const entry = await writer.append(
+    { kind: 'observed', body: { id: plant.id, issue, ...seen, ...how } },
+    entryId,
+  );
+  return { number: entry.number, entry: entry.id, ...seen, issue, by: entry.by, recordedAt: entry.at };
 }

@@ -1,0 +1,68 @@
+/**
+ * An older ledger brought up to date. The journal stays as it is; the tables are made anew from it, by the
+ * same account of what each entry means, so one way leads from every older version.
+ */
+import { closeSync, fsyncSync, openSync, renameSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import { Database } from './database.js';
+import { derive } from './derive.js';
+import { DERIVED_SCHEMA, SCHEMA_VERSION } from './schema.js';
+
+/** So many entries are derived from at once. */
+const STRETCH = 10_000;
+
+/** Where the ledger is kept as it was before. */
+export function backupFile(folder: string, version: number): string {
+  return join(folder, `before-format-${version + 1}.sqlite`);
+}
+
+/** Copies the ledger, then migrates it in one transaction: cut short, it is as it was before. */
+export function migrate(folder: string, file: string, database: Database): void {
+  database.execute('BEGIN IMMEDIATE');
+  try {
+    const version = Number(database.pragma('user_version'));
+    if (version < SCHEMA_VERSION) {
+      backUp(file, backupFile(folder, version));
+      rebuild(database);
+      database.execute(`PRAGMA user_version = ${SCHEMA_VERSION}`);
+    }
+    database.execute('COMMIT');
+  } catch (error) {
+    database.rollback();
+    throw error;
+  }
+}
+
+/** A consistent copy, by a connection of its own: the one that migrates is within its transaction. */
+function backUp(file: string, backup: string): void {
+  const copying = `${backup}.${process.pid}`;
+  rmSync(copying, { force: true });
+  const reader = Database.openOrCreate(file);
+  try {
+    reader.run('VACUUM INTO ?', copying);
+  } finally {
+    reader.close();
+  }
+  const descriptor = openSync(copying, 'r+');
+  fsyncSync(descriptor); // SQLite leaves that to the caller here.
+  closeSync(descriptor);
+  renameSync(copying, backup);
+}
+
+/** Makes all tables but the journal anew. */
+export function rebuild(database: Database): void {
+  const sql = "SELECT type, name FROM sqlite_schema WHERE type IN ('view', 'table') AND name <> 'journal'";
+  for (const { type, name } of database.all<{ type: string; name: string }>(sql)) {
+    database.execute(`DROP ${type} ${name}`);
+  }
+  database.execute(DERIVED_SCHEMA);
+  const last = database.get<{ seq: number }>('SELECT max(seq) AS seq FROM journal')?.seq ?? 0;
+  deriveAll(database, last);
+}
+
+/** Derives the tables, which are empty, from the whole journal. */
+export function deriveAll(database: Database, last: number): void {
+  for (let first = 1; first <= last; first += STRETCH) {
+    derive(database, first, Math.min(first + STRETCH - 1, last));
+  }
+}
