@@ -7,6 +7,7 @@ import { v7 as timeOrderedUuid, stringify as uuidText } from 'uuid';
 import type { Database } from './database.js';
 import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
+import type { Recorded } from './ledger.js';
 
 /** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
 export interface JournalEntry {
@@ -60,10 +61,7 @@ export class JournalWriter {
    * Checks the body and adds the entry; throws if the body is not of its kind's shape.
    * @param id a time-ordered UUID that the caller made; by default a new one
    */
-  append(
-    entry: NewEntry,
-    id = newEntryId(),
-  ): { readonly id: string; readonly at: string; readonly by: string } {
+  append(entry: NewEntry, id = newEntryId()): Recorded {
     const { at, by } = this;
     const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
     const seq = this.#last.seq + 1;
@@ -71,7 +69,7 @@ export class JournalWriter {
     this.#pending.push([seq, id.replaceAll('-', ''), at, by, entry.kind, body, hash.toString('hex')]);
     this.#last = { seq, hash };
     if (this.#pending.length === BATCH) this.flush();
-    return { id, at, by };
+    return { number: seq, id, at, by };
   }
 
   flush(): void {

@@ -3,16 +3,20 @@
  * machine can stand behind the same interface.
  */
 import type { IdLength, PlantId } from '../ids/plant-id.js';
+import type { Change } from './changes.js';
 import type { NewEntry } from './entries.js';
 import type {
   Calibration,
+  Doubt,
+  Exchange,
   History,
+  KnownObservation,
   LatestValue,
-  Observation,
   Plant,
   PrintedSheet,
   SheetTag,
   Tag,
+  WithdrawnObservation,
 } from './model.js';
 
 /** Which plants to list; every condition given must hold. An empty selection is all plants. */
@@ -58,7 +62,20 @@ export interface LedgerReader {
   /** What a printer of this name needs; undefined if it was never calibrated. */
   calibration(printer: string): Promise<Calibration | undefined>;
   /** What was seen on a plant, by date, then in the order it was recorded. */
-  observations(id: PlantId): Promise<Observation[]>;
+  observations(id: PlantId): Promise<KnownObservation[]>;
+  /** What was taken back of what was seen on a plant, in the same order. */
+  withdrawnObservations(id: PlantId): Promise<WithdrawnObservation[]>;
+  /** Open doubts about which of several plants, this one among them, something was seen on. */
+  doubts(id: PlantId): Promise<Doubt[]>;
+  /** The standing exchanges of a plant with others. */
+  exchanges(id: PlantId): Promise<Exchange[]>;
+  /**
+   * The change that an entry is: a group that was written together, or the entry by itself.
+   * @param entry its number in the journal, or its UUID
+   */
+  change(entry: number | string): Promise<Change | undefined>;
+  /** The latest changes of which something can be undone, latest first. */
+  changes(limit: number): Promise<Change[]>;
   /** Plants with all that was seen on them, in the order of enrolment, a few in memory at a time. */
   histories(selection: PlantSelection): AsyncIterable<History>;
   /** What was seen last of each trait of these plants; plants that nothing was seen on are left out. */
@@ -67,6 +84,8 @@ export interface LedgerReader {
 
 /** What the journal adds to an entry. */
 export interface Recorded {
+  /** Its place in the journal, counted from 1. */
+  readonly number: number;
   /** The entry's time-ordered UUID. */
   readonly id: string;
   readonly at: string;

@@ -6,20 +6,25 @@
 import { join } from 'node:path';
 import { LedgerError } from '../errors.js';
 import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
+import { type Change, changeOf, doubtsAbout, exchangesOf, latestChanges } from './changes.js';
 import { Database, PUT_BACK_A_COPY } from './database.js';
 import type { NewEntry } from './entries.js';
 import { hasNotice, makeFolder, writeNotice } from './folders.js';
 import type { JournalWriter } from './journal.js';
 import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
+import { migrate } from './migrate.js';
 import type {
   Calibration,
+  Doubt,
+  Exchange,
   History,
+  KnownObservation,
   LatestValue,
-  Observation,
   Plant,
   PrintedSheet,
   SheetTag,
   Tag,
+  WithdrawnObservation,
 } from './model.js';
 import {
   calibrationOf,
@@ -34,6 +39,7 @@ import {
   sheetsWith,
   sheetTags,
   tagsOf,
+  withdrawnObservationsOf,
 } from './queries.js';
 import { APPLICATION_ID, DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
 
@@ -50,8 +56,10 @@ export function databaseFile(folder: string): string {
 export function findLedger(folder: string, now: Clock): Ledger | undefined {
   const database = Database.open(databaseFile(folder));
   const idLength = database === undefined ? undefined : readIdLength(database, folder);
-  if (database !== undefined && idLength !== undefined)
+  if (database !== undefined && idLength !== undefined) {
+    if (database.pragma('user_version') !== SCHEMA_VERSION) migrate(folder, databaseFile(folder), database);
     return new SqliteLedger(folder, idLength, database, now);
+  }
   database?.close();
   // A new one in its place would give out the same IDs again.
   if (hasNotice(folder))
@@ -181,8 +189,28 @@ class SqliteReader implements LedgerReader {
     return plantsBy(this.current(), 'origin', [origin]);
   }
 
-  async observations(id: PlantId): Promise<Observation[]> {
+  async observations(id: PlantId): Promise<KnownObservation[]> {
     return observationsOf(this.current(), id);
+  }
+
+  async withdrawnObservations(id: PlantId): Promise<WithdrawnObservation[]> {
+    return withdrawnObservationsOf(this.current(), id);
+  }
+
+  async doubts(id: PlantId): Promise<Doubt[]> {
+    return doubtsAbout(this.current(), id);
+  }
+
+  async exchanges(id: PlantId): Promise<Exchange[]> {
+    return exchangesOf(this.current(), id);
+  }
+
+  async change(entry: number | string): Promise<Change | undefined> {
+    return changeOf(this.current(), entry);
+  }
+
+  async changes(limit: number): Promise<Change[]> {
+    return latestChanges(this.current(), limit);
   }
 
   async *histories(selection: PlantSelection): AsyncIterable<History> {

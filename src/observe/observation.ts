@@ -17,6 +17,8 @@ export interface Seen {
 export interface SeenOn {
   readonly plant: Plant;
   readonly issue: number | null;
+  /** The plant was known by its place and traits or by a person, not by the tag that hung on it. */
+  readonly withoutTag?: boolean;
 }
 
 /** @throws InputError that lists every trait whose value is not allowed */
@@ -101,8 +103,11 @@ export async function recordSeen(
   entryId?: string,
 ): Promise<Observation> {
   checkAgainstPlant(on.plant, seen.date);
-  const { date, values, photo } = seen;
-  const body = { id: on.plant.id, issue: on.issue, date, values, photo };
-  const entry = await writer.append({ kind: 'observed', body }, entryId);
-  return { entry: entry.id, ...seen, issue: on.issue, by: entry.by, recordedAt: entry.at };
+  const { plant, issue, withoutTag } = on;
+  const how = withoutTag ? { withoutTag: true as const } : {};
+  const entry = await writer.append(
+    { kind: 'observed', body: { id: plant.id, issue, ...seen, ...how } },
+    entryId,
+  );
+  return { number: entry.number, entry: entry.id, ...seen, issue, by: entry.by, recordedAt: entry.at };
 }
