@@ -5,6 +5,7 @@ import { Command, CommanderError, Option } from 'commander';
 import { InputError, LedgerError } from '../errors.js';
 import { addBackup, addRestore } from './commands/backup.js';
 import { addCheck } from './commands/check.js';
+import { addDoubts } from './commands/doubts.js';
 import { addEnrol } from './commands/enrol.js';
 import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
@@ -54,6 +55,7 @@ function buildProgram(
   addScan(program, run);
   addShow(program, run);
   addWalk(program, run);
+  addDoubts(program, run);
   addCheck(program, run);
   addBackup(program, run);
   addRestore(program, run);

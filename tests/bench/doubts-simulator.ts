@@ -6,7 +6,7 @@
  */
 import { idOfNumber } from '../../src/ids/allocation.js';
 import type { IdLength, PlantId } from '../../src/ids/plant-id.js';
-import type { History, Observation, ObservedValues, Plant } from '../../src/ledger/model.js';
+import type { History, KnownObservation, ObservedValues, Plant } from '../../src/ledger/model.js';
 import { type Random, seededRandom } from '../support/random.js';
 
 /** Shares of what is noted. */
@@ -91,7 +91,7 @@ export function simulateSeen(
     });
   }
   const histories = rows.map((plant, index): History => {
-    const observations: Observation[] = [];
+    const observations: KnownObservation[] = [];
     for (const date of datesOf(plants[index] as SimulatedPlant, random)) {
       const swap = partnerOf.get(index);
       const worn = swap !== undefined && Date.parse(date) >= swap.dayMs ? swap.other : index;
@@ -188,7 +188,7 @@ function misjudged(value: string, among: readonly string[], share: number, rando
   return random.next() < share ? (among[random.below(among.length)] as string) : value;
 }
 
-function observation({ id }: Plant, date: string, values: ObservedValues): Observation {
-  const recordedAt = `${date}T12:00:00.000Z`;
-  return { entry: `${id} ${date}`, date, values, issue: 1, photo: null, by: 'bench', recordedAt };
+function observation({ id, number }: Plant, date: string, values: ObservedValues): KnownObservation {
+  const recorded = { by: 'bench', recordedAt: `${date}T12:00:00.000Z`, recordedAs: id, doubtful: false };
+  return { number, entry: `${id} ${date}`, date, values, issue: 1, photo: null, ...recorded };
 }

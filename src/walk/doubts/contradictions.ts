@@ -31,7 +31,7 @@ export function contradictionsOf(history: PlantHistory, garden: GardenTraits): C
 function oddOnesOut({ records }: PlantHistory, { whole, without }: TraitFit): DayRecord[] {
   const gains = [...without].map(([index, fit]) => ({ index, gain: Math.exp(fit - whole) }));
   const most = Math.max(...gains.map(({ gain }) => gain));
-  if (most < DOUBTS.oddOut) return [];
+  if (most < DOUBTS.contradicts) return [];
   return gains
     .filter(({ gain }) => gain >= LEAST_SHARE * most)
     .map(({ index }) => records[index] as DayRecord);
@@ -47,7 +47,7 @@ function changedAt(
   let best: { gain: number; at: number } | null = null;
   for (const at of [...without.keys()].slice(1)) {
     const gain = Math.exp(fitOf(records.slice(0, at)) + fitOf(records.slice(at)) - whole);
-    if (gain >= DOUBTS.oddOut && gain > (best?.gain ?? 0)) best = { gain, at };
+    if (gain >= DOUBTS.contradicts && gain > (best?.gain ?? 0)) best = { gain, at };
   }
   const from = best?.at;
   return from === undefined ? null : records.filter((_, index) => index >= from && without.has(index));

@@ -11,7 +11,7 @@
 import type { LedgerReader } from '../../ledger/ledger.js';
 import type { Plant } from '../../ledger/model.js';
 import { type Contradiction, contradictionsOf } from './contradictions.js';
-import { likeliest, stretchesOf, weighAlone } from './exchange-day.js';
+import { stretchesOf, weighAlone } from './exchange-day.js';
 import { GardenTraits } from './garden.js';
 import { historyOf, type PlantHistory } from './history.js';
 import { logAsOnePlant } from './one-plant.js';
@@ -22,8 +22,8 @@ import { type Verdict, Verdicts } from './verdicts.js';
 
 export interface DoubtsReport {
   readonly doubts: readonly Verdict[];
-  /** Of plants that no exchange is likely to explain. */
-  readonly contradictions: readonly Contradiction[];
+  /** Of plants that no exchange is likely to explain, each with the likeliest that might. */
+  readonly contradictions: readonly (Contradiction & { readonly perhaps: Verdict | null })[];
   readonly garden: GardenTraits;
   /** All pairs of plants in the ledger. */
   readonly pairsConsidered: number;
@@ -50,13 +50,17 @@ export async function findDoubts(
   const observed = async (plant: Plant): Promise<PlantHistory> =>
     historyOf({ plant, observations: await ledger.observations(plant.id) });
   const pairs = await weighPairs(suspects, partners, garden, observed);
-  const doubts = new Verdicts(suspects, pairs, DOUBTS.exchangedAYear * years).all();
+  const verdicts = new Verdicts(suspects, pairs, DOUBTS.exchangedAYear * years);
+  const doubts = verdicts.all();
   const explained = new Set(doubts.flatMap(({ a, b }) => (b === null ? [a] : [a, b])));
   return {
     doubts,
     contradictions: suspects
       .filter(({ history }) => !explained.has(history))
-      .flatMap(({ history }) => contradictionsOf(history, garden)),
+      .flatMap(({ history }) => {
+        const perhaps = verdicts.likeliestOf(history);
+        return contradictionsOf(history, garden).map((one) => ({ ...one, perhaps }));
+      }),
     garden,
     pairsConsidered: partners.pairCount,
   };
@@ -66,8 +70,6 @@ function suspectOf(history: PlantHistory, garden: GardenTraits): Suspect | null 
   if (history.records.length < 2) return null;
   const fit = logAsOnePlant(history.records, garden);
   const alone = weighAlone(history, garden, () => fit);
-  const best = likeliest(alone);
-  if (best === undefined) return null;
   const most = Math.max(...alone.stretches.map(({ logRatio }) => logRatio));
   return most < Math.log(DOUBTS.contradicts) ? null : { history, alone };
 }

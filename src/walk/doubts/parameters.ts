@@ -17,7 +17,7 @@ export const DOUBTS = {
   /** Links of numbers that are looked at to learn their scatter. */
   mostLinks: 100_000,
 
-  /** How much likelier two plants are than one before a history counts as contradicting itself. */
+  /** A history contradicts itself if two plants, or a record left out, make it so much likelier. */
   contradicts: 5,
   /** A pair nearer than this share of all exchanges is weighed whatever its history. */
   near: 0.002,
@@ -35,6 +35,4 @@ export const DOUBTS = {
   tail: 0.01,
   /** The days named hold the exchange with this probability. */
   credible: 0.95,
-  /** A record is the odd one out if the rest fits together so much better without it. */
-  oddOut: 10,
 } as const;

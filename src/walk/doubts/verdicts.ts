@@ -17,8 +17,8 @@ export interface Verdict {
   readonly isSaid: boolean;
   /** The first day on which what was recorded belongs to the other. */
   readonly since: string;
-  /** The exchange came after the one day and by the other; null: any time before. */
-  readonly between: { readonly after: string | null; readonly by: string };
+  /** The days on one of which it was. */
+  readonly between: { readonly from: string; readonly to: string };
   /** Who else it may be, the likeliest first. */
   readonly candidates: readonly { readonly history: PlantHistory; readonly probability: number }[];
 }
@@ -27,7 +27,7 @@ export interface Verdict {
 const MOST_CANDIDATES = 3;
 
 /** Less than this is not worth naming. */
-const LEAST_CANDIDATE = 0.01;
+const LEAST_CANDIDATE = 0.05;
 
 export class Verdicts {
   readonly #pairsOf = new Map<PlantHistory, Pair[]>();
@@ -77,6 +77,18 @@ export class Verdicts {
     return verdicts.sort((x, y) => y.probability - x.probability || x.a.plant.number - y.a.plant.number);
   }
 
+  /** The likeliest exchange of a plant that none is said of; null if there is none worth naming. */
+  likeliestOf(history: PlantHistory): Verdict | null {
+    let best: { readonly pair: Pair; readonly probability: number } | null = null;
+    for (const pair of this.#of(history)) {
+      const probability = this.#probability(pair);
+      if (probability > (best?.probability ?? LEAST_CANDIDATE)) best = { pair, probability };
+    }
+    if (best === null) return null;
+    const { pair, probability } = best;
+    return this.#verdict(history, other(pair, history), pair.weighed, pair.odds, probability, []);
+  }
+
   #of(history: PlantHistory): readonly Pair[] {
     return this.#pairsOf.get(history) ?? [];
   }
@@ -101,7 +113,6 @@ export class Verdicts {
   ): Verdict {
     const best = likeliest(weighed) as Stretch;
     const credible = credibleStretch(weighed) ?? best;
-    const after = Number.isFinite(credible.afterDay) ? dateOf(credible.afterDay) : null;
     const logBayesFactor =
       b === null ? Math.log(odds / (DOUBTS.exchangedAYear * weighed.years)) : weighed.logBayesFactor;
     return {
@@ -113,7 +124,7 @@ export class Verdicts {
       // Pairs' shares of all exchanges add up to less than one; so do those of plants exchanged with anyone.
       isSaid: probability >= DOUBTS.say && odds >= (2 * this.expected * DOUBTS.tail) / DOUBTS.falseAlarms,
       since: dateOf(best.byDay),
-      between: { after, by: dateOf(credible.byDay) },
+      between: { from: dateOf(credible.afterDay + 1), to: dateOf(credible.byDay) },
       candidates,
     };
   }
