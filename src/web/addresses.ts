@@ -1,0 +1,49 @@
+/**
+ * Where the page is served: the addresses of this machine on the local network, and the names under
+ * which a browser may ask for it.
+ */
+import { hostname, type NetworkInterfaceInfo, networkInterfaces } from 'node:os';
+
+type Interfaces = Readonly<Record<string, readonly NetworkInterfaceInfo[] | undefined>>;
+
+/**
+ * Addresses set aside for private networks (RFC 1918) and link-local ones (RFC 3927), the kind that a home
+ * gives out first. An address that the whole Internet can reach is not among them.
+ */
+const PRIVATE = [/^192\.168\./, /^10\./, /^172\.(1[6-9]|2\d|3[01])\./, /^169\.254\./];
+
+/** The machine's IPv4 addresses on local networks. */
+export function localAddresses(interfaces: Interfaces = networkInterfaces()): string[] {
+  const addresses = Object.values(interfaces)
+    .flatMap((each) => each ?? [])
+    .filter(({ family, internal }) => family === 'IPv4' && !internal)
+    .map(({ address }) => address);
+  return PRIVATE.flatMap((pattern) => addresses.filter((address) => pattern.test(address)));
+}
+
+const LOOPBACK = '127.0.0.1';
+const EVERY_ADDRESS = ['0.0.0.0', '::'];
+
+export interface Addresses {
+  /** To listen on. */
+  readonly listen: readonly string[];
+  /** Names and addresses that stand for them in a browser's address line, the best for a phone first. */
+  readonly names: readonly string[];
+}
+
+/** @param host the one address or name to listen on; undefined: all local ones */
+export function addressesFor(host: string | undefined, local: readonly string[]): Addresses {
+  const own = hostname().toLowerCase();
+  const ownNames = own.includes('.') ? [own] : [own, `${own}.local`];
+  if (host === undefined) {
+    return { listen: [...local, LOOPBACK], names: [...local, LOOPBACK, 'localhost', ...ownNames] };
+  }
+  const reached = EVERY_ADDRESS.includes(host) ? [...local, LOOPBACK] : [host.toLowerCase()];
+  return { listen: [host], names: [...reached, 'localhost', ...ownNames] };
+}
+
+/** `192.168.1.20:7688`, as it stands in a URL and in a request's `Host`. */
+export function authority(name: string, port: number, scheme: 'http' | 'https'): string {
+  const host = name.includes(':') ? `[${name}]` : name;
+  return port === (scheme === 'https' ? 443 : 80) ? host : `${host}:${port}`;
+}

@@ -1,0 +1,41 @@
+/**
+ * A plant as the page shows it: what tells the pot, the type so far, what was seen last.
+ */
+import { judgeType } from '../breeding/fig-types.js';
+import type { WouldSettle } from '../breeding/judged-type.js';
+import { of } from '../breeding/per-type.js';
+import type { LedgerReader } from '../ledger/ledger.js';
+import type { Plant } from '../ledger/model.js';
+import { cropOf } from '../observe/crops.js';
+import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { observationView, plantView, type RecordView, type TypeView } from './views.js';
+
+/** A phone shows no more. */
+const MOST_OBSERVATIONS = 30;
+
+export async function recordOf(ledger: LedgerReader, plant: Plant): Promise<RecordView> {
+  const observations = await ledger.observations(plant.id);
+  return {
+    plant: plantView(plant),
+    type: await typeOf(ledger, plant),
+    note: plant.note,
+    observations: observations.slice(-MOST_OBSERVATIONS).reverse().map(observationView),
+  };
+}
+
+async function typeOf(ledger: LedgerReader, plant: Plant): Promise<TypeView> {
+  if (!cropOf(plant).hasFigTypes) return { stated: plant.type, called: null, shares: [], toSettle: null };
+  const { posterior, called, wouldSettle } = await judgeType(ledger, plant);
+  const shares = FIG_TYPES.map((type, index) => ({ type, share: of(posterior, index) }));
+  return {
+    stated: plant.type,
+    called,
+    shares: shares.sort((a, b) => b.share - a.share),
+    toSettle: wouldSettle === null ? null : TO_SETTLE[wouldSettle.look],
+  };
+}
+
+const TO_SETTLE: Readonly<Record<WouldSettle['look'], string>> = {
+  'unpollinated fruit on new wood': 'keep fruit on new wood from pollen and see whether it ripens or falls',
+  'a ripe fruit cut open': 'cut a ripe fruit open',
+};
