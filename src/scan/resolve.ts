@@ -6,13 +6,13 @@
  */
 import { readTagText } from '../codes/tag-text.js';
 import type { PlantId } from '../ids/plant-id.js';
-import type { Ledger } from '../ledger/ledger.js';
+import type { LedgerView } from '../ledger/ledger.js';
 import type { Plant, Tag } from '../ledger/model.js';
 
 /**
  * - `current`: the plant's tag as last issued, or its ID alone
  * - `superseded`: an older issue; a newer tag should hang there
- * - `void`: an issue given up as lost, faded or damaged
+ * - `void`: an issue given up: lost, faded, damaged, or hung on another plant
  * - `unissued`: an issue that was never printed
  * - `unknown`: a sound ID that no plant of this ledger has
  * - `unreadable`: an ID with illegible or wrong characters
@@ -46,7 +46,7 @@ export interface Resolution {
 /** More plants than this are no help to someone choosing at a bench. */
 const MOST_CANDIDATES = 12;
 
-export async function resolve(ledger: Ledger, text: string): Promise<Resolution> {
+export async function resolve(ledger: LedgerView, text: string): Promise<Resolution> {
   const reading = readTagText(text, ledger.idLength);
   const nothing = { text, id: null, issue: null, plant: null, candidates: [] };
   switch (reading.kind) {
@@ -66,12 +66,12 @@ export async function resolve(ledger: Ledger, text: string): Promise<Resolution>
   }
 }
 
-function statusOf(issue: number, tags: readonly Tag[]): ScanStatus {
+function statusOf(issue: number, tags: readonly Pick<Tag, 'issue' | 'status'>[]): ScanStatus {
   return tags.find((tag) => tag.issue === issue)?.status ?? 'unissued';
 }
 
 async function findCandidates(
-  ledger: Ledger,
+  ledger: LedgerView,
   pattern: string,
   offers: readonly { readonly id: PlantId; readonly because: string }[],
 ): Promise<Candidate[]> {
