@@ -6,7 +6,7 @@
  * it twice. That sex and persistence are passed on independently is an assumption: nobody read says it.
  */
 import type { PerType } from '../observe/type-likelihoods.js';
-import { ALIKE, added, dot, multiplied, normalised, scaled } from './per-type.js';
+import { ALIKE, added, dot, multiplied, normalised, of, scaled } from './per-type.js';
 
 /** What is believed of a caprifig before its offspring are looked at. */
 export interface PollenParent {
@@ -35,11 +35,13 @@ export function pollenParentPrior(belief: PerType): PollenParent {
   return { carriesPersistence: persistent / (persistent + caducous), isMaleTwice: MALE_TWICE };
 }
 
-/** Expected shares of the types, in the order of `FIG_TYPES`, all seedlings being of this cross. */
-export function typeShares(pollen: PollenParent, isSeedParentCaprifig: boolean): PerType {
+/**
+ * Expected shares of the types, in the order of `FIG_TYPES`, all seedlings being of this cross.
+ * @param maleEggs share of the seed parent's eggs with the male factor: 0 of a female, a half of a caprifig
+ */
+export function typeShares(pollen: PollenParent, maleEggs: number): PerType {
   const pollenMale = pollen.isMaleTwice + (1 - pollen.isMaleTwice) / 2;
-  const eggMale = isSeedParentCaprifig ? MALE_TWICE + (1 - MALE_TWICE) / 2 : 0;
-  const female = (1 - pollenMale) * (1 - eggMale);
+  const female = (1 - pollenMale) * (1 - maleEggs);
   const persistent = pollen.carriesPersistence / 2;
   return [
     female * persistent,
@@ -51,7 +53,8 @@ export function typeShares(pollen: PollenParent, isSeedParentCaprifig: boolean):
 
 /** What one seedling is before it is looked at, strays counted in. */
 export function seedlingPrior(pollen: PollenParent, isSeedParentCaprifig: boolean): PerType {
-  return added(scaled(typeShares(pollen, isSeedParentCaprifig), 1 - STRAY), scaled(ALIKE, STRAY));
+  const maleEggs = isSeedParentCaprifig ? MALE_TWICE + (1 - MALE_TWICE) / 2 : 0;
+  return added(scaled(typeShares(pollen, maleEggs), 1 - STRAY), scaled(ALIKE, STRAY));
 }
 
 /** A seedling of the pollen parent: P(what was seen on it | type), times any constant. */
@@ -82,13 +85,13 @@ export class PollenParentEvidence {
   }
 
   /** With one more seedling; seedlings are independent, given the genotype. */
-  with({ likelihood, isSeedParentCaprifig }: Offspring): PollenParentEvidence {
-    return new PollenParentEvidence(
-      this.hypotheses.map(({ genotype, logWeight }) => ({
-        genotype,
-        logWeight: logWeight + Math.log(dot(seedlingPrior(genotype, isSeedParentCaprifig), likelihood)),
-      })),
-    );
+  with(offspring: Offspring): PollenParentEvidence {
+    return this.#weighed(offspring, 1);
+  }
+
+  /** Without a seedling that was taken in. */
+  without(offspring: Offspring): PollenParentEvidence {
+    return this.#weighed(offspring, -1);
   }
 
   believed(): PollenParent {
@@ -105,6 +108,23 @@ export class PollenParentEvidence {
       posterior = added(posterior, scaled(normalised(joint), weight));
     }
     return posterior;
+  }
+
+  /** P(no seedling of `n` is of this type), strays left out. */
+  chanceOfNone(n: number, type: number, maleEggs: number): number {
+    return this.#weighted().reduce(
+      (sum, { genotype, weight }) => sum + weight * (1 - of(typeShares(genotype, maleEggs), type)) ** n,
+      0,
+    );
+  }
+
+  #weighed({ likelihood, isSeedParentCaprifig }: Offspring, sign: 1 | -1): PollenParentEvidence {
+    return new PollenParentEvidence(
+      this.hypotheses.map(({ genotype, logWeight }) => {
+        const probability = dot(seedlingPrior(genotype, isSeedParentCaprifig), likelihood);
+        return { genotype, logWeight: logWeight + sign * Math.log(probability) };
+      }),
+    );
   }
 
   #weighted(): { genotype: PollenParent; weight: number }[] {

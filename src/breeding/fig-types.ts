@@ -7,6 +7,7 @@ import type { History, Plant } from '../ledger/model.js';
 import { isSanPedro, typeLogLikelihood } from '../observe/type-evidence.js';
 import type { FigType, PerType } from '../observe/type-likelihoods.js';
 import { type PollenParent, PollenParentEvidence, pollenParentPrior } from './fig-genetics.js';
+import { showsFruit } from './fruiting.js';
 import { type Call, calledType, likeliest, type WouldSettle, whatWouldSettle } from './judged-type.js';
 import { ParentTypes, statedLikelihood } from './parent-types.js';
 import { added, likelihoodOf, multiplied, of } from './per-type.js';
@@ -60,12 +61,16 @@ export async function judgeType(ledger: LedgerReader, plant: Plant): Promise<Typ
 }
 
 /** A tree that was there before the ledger is past its youth. */
-export function hasBorneBefore(plant: Plant): boolean {
+function hasBorneBefore(plant: Plant): boolean {
   return plant.kind === 'parent';
 }
 
-export function hasFruited({ observations }: History): boolean {
-  return observations.some(({ values }) => values.fruit !== undefined || values.inside !== undefined);
+function hasFruited({ observations }: History): boolean {
+  return observations.some(showsFruit);
+}
+
+function isTelling(history: History): boolean {
+  return history.plant.type !== null || hasFruited(history);
 }
 
 /** ln P(what was seen on these plants of one genotype | type). */
@@ -100,9 +105,10 @@ async function siblingsEvidence(
   if (pollenParent === null) return evidence;
   let count = 0;
   for await (const history of ledger.histories({ pollenParent, kind: 'seedling' })) {
-    if (history.plant.id === root.id || !hasFruited(history)) continue;
+    if (history.plant.id === root.id || !isTelling(history)) continue;
+    const seen = likelihoodOf(cloneLogLikelihood([history]));
     evidence = evidence.with({
-      likelihood: likelihoodOf(cloneLogLikelihood([history])),
+      likelihood: multiplied(statedLikelihood(history.plant.type), seen),
       isSeedParentCaprifig: await parents.isCaprifig(history.plant.seedParent),
     });
     if (++count === SIBLINGS_ENOUGH) break;

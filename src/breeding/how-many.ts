@@ -28,7 +28,11 @@ export function seedlingsFor(share: number, chance: number): number {
 export function seedlingsForUncertain(hits: number, of: number, chance: number): number | null {
   const [a, b] = [1 + hits, 1 + of - hits];
   const before = logBeta(a, b);
-  const isEnough = (n: number) => logBeta(a, b + n) - before <= Math.log1p(-chance) + 1e-12;
+  return leastWith((n) => logBeta(a, b + n) - before <= Math.log1p(-chance) + 1e-12);
+}
+
+/** The least n from 1 to `MOST_SEEDLINGS` that is enough, all larger ones being enough too; null if none is. */
+export function leastWith(isEnough: (n: number) => boolean): number | null {
   if (!isEnough(MOST_SEEDLINGS)) return null;
   let [tooFew, enough] = [0, MOST_SEEDLINGS];
   while (enough - tooFew > 1) {

@@ -5,6 +5,7 @@ import { Command, CommanderError, Option } from 'commander';
 import { InputError, LedgerError } from '../errors.js';
 import { addBackup, addRestore } from './commands/backup.js';
 import { addCheck } from './commands/check.js';
+import { addCrosses } from './commands/crosses.js';
 import { addDoubts } from './commands/doubts.js';
 import { addEnrol } from './commands/enrol.js';
 import { addProof } from './commands/proof.js';
@@ -56,6 +57,7 @@ function buildProgram(
   addShow(program, run);
   addWalk(program, run);
   addDoubts(program, run);
+  addCrosses(program, run);
   addCheck(program, run);
   addBackup(program, run);
   addRestore(program, run);

@@ -1,0 +1,192 @@
+/**
+ * What each cross was worth, for the grower; and what there is too little of to say.
+ */
+
+import type { CrossTypes } from '../breeding/cross-types.js';
+import type { CrossesReport, CrossReport, MoreSeedlings, RatioTest, Share } from '../breeding/crosses.js';
+import type { MeanOfPlants } from '../breeding/survey.js';
+import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { bold, columns, counted, dim, yellow } from './console.js';
+
+/** Expected counts below this make χ² unsure (Cochran 1954). */
+const LEAST_EXPECTED = 5;
+
+/** So many plants with fruit make a curve worth reading. */
+const LEAST_FRUITED = 5;
+
+export function crossesInWords(report: CrossesReport): string {
+  if (report.crosses.length === 0) return 'No seedlings are enrolled yet.';
+  const crops = new Set(report.crosses.map(({ tally }) => tally.crop.name));
+  const blocks = report.crosses.map((cross) => crossInWords(cross, crops.size > 1));
+  return [...blocks, parentsInWords(report), ...comparisonsInWords(report), notes(report)].join('\n\n');
+}
+
+function crossInWords(report: CrossReport, nameCrop: boolean): string {
+  const { tally } = report;
+  const rows: (readonly [string, string])[] = [['seedlings', countsInWords(report)]];
+  if (report.types !== null) {
+    rows.push(['types', typesInWords(report)]);
+    for (const test of report.ratioTests) {
+      if (test.verdict !== 'none') rows.push(['', testInWords(test)]);
+    }
+    const doubled = report.types.pollenParent?.isMaleTwice ?? 0;
+    if (doubled >= 0.5) {
+      const text = `${tally.pollenParent} probably has the male factor twice (${share(doubled)}): then all its seedlings are caprifigs`;
+      rows.push(['', yellow(text)]);
+    }
+  }
+  if (report.persistentFemales !== null && report.persistentFemales.of > 0) {
+    rows.push(['persistent females', shareInWords(report.persistentFemales, 'called')]);
+  }
+  if (report.types !== null) {
+    rows.push([
+      report.persistentFemales?.of ? '' : 'persistent females',
+      persistentFemaleInWords(report.types),
+    ]);
+  }
+  rows.push(['keepers', keepersInWords(report)]);
+  if (report.keepers.hits > 0) rows.push(['', moreInWords(report.moreKeepers)]);
+  rows.push(['first fruit', firstFruitInWords(report)]);
+  const title = `${bold(report.cross ?? 'parents not known')}${nameCrop ? `  ${dim(tally.crop.name)}` : ''}`;
+  return `${title}\n${columns(rows, '  ')}`;
+}
+
+function countsInWords({ tally }: CrossReport): string {
+  const parts = [`${tally.sown} sown`];
+  if (tally.germinated + tally.notGerminated > 0) {
+    parts.push(`${tally.germinated} of ${tally.germinated + tally.notGerminated} noted came up`);
+  }
+  parts.push(`${tally.alive} alive`, `${tally.fruited} fruited`);
+  return parts.join(', ');
+}
+
+function typesInWords({ types }: CrossReport): string {
+  if (types === null) return '';
+  const called = FIG_TYPES.flatMap((type, index) => {
+    const count = types.called[index] as number;
+    return count === 0 ? [] : [`${count} ${type}`];
+  });
+  if (called.length === 0 && types.open === 0) return dim('nothing seen yet that tells them');
+  return [...called, ...(types.open > 0 ? [`${types.open} open`] : [])].join(', ');
+}
+
+function testInWords({ of, counts, expected, exactP, chiSquare, verdict }: RatioTest): string {
+  const what = of === 'types' ? '' : `female : caprifig ${counts.join(' : ')}, `;
+  const ratio = `${what}expected ${ratioInWords(expected)}`;
+  if (verdict === 'too few') return dim(`${ratio}: too few to contradict it`);
+  if (verdict === 'impossible') {
+    return yellow(
+      `${ratio}: a type was called that this cross cannot give (a stray, exchanged tags, or a parent's type is wrong)`,
+    );
+  }
+  const small = (chiSquare?.leastExpected ?? 0) < LEAST_EXPECTED ? ', unsure with such small counts' : '';
+  const exact = exactP === null ? '' : `exact p ${probability(exactP)}; `;
+  const chi2 =
+    chiSquare === null
+      ? ''
+      : `χ² ${chiSquare.chi2.toFixed(2)}, ${chiSquare.df} df, p ${probability(chiSquare.p)}${small}`;
+  const says = verdict === 'agrees' ? 'agrees' : yellow('does not agree');
+  return `${ratio}: ${says} (${exact}${chi2})`;
+}
+
+/** `1 : 1 : 1 : 1`. */
+function ratioInWords(shares: readonly number[]): string {
+  const least = Math.min(...shares.filter((value) => value > 0));
+  return shares.map((value) => Math.round(value / least)).join(' : ');
+}
+
+function keepersInWords({ keepers, tally }: CrossReport): string {
+  if (keepers.of === 0) return dim('none had its chance yet');
+  const young = tally.sown - keepers.of;
+  return shareInWords(keepers, `that fruited or ended${young > 0 ? `; ${young} still to come` : ''}`);
+}
+
+function shareInWords({ hits, of, low, high }: Share, what: string): string {
+  return `${hits} of ${of} ${what}: ${share(hits / of)} (${share(low)} to ${share(high)})`;
+}
+
+function persistentFemaleInWords({ forPersistentFemale, pollenParent }: CrossTypes): string {
+  if (forPersistentFemale !== null) {
+    return `${forPersistentFemale} seedlings raised to fruit give a 95 % chance of one`;
+  }
+  const carries = pollenParent?.carriesPersistence ?? 0.5;
+  return carries < 0.5
+    ? 'none is to be expected: the pollen parent passes no persistence on'
+    : dim('no number can be promised: it is not sure what the pollen parent passes on');
+}
+
+function moreInWords({ ifShareIsTrue, withUncertainty }: MoreSeedlings): string {
+  const surely = withUncertainty === null ? 'over 100,000' : withUncertainty.toLocaleString('en-GB');
+  const simply =
+    ifShareIsTrue === null ? '' : ` (${ifShareIsTrue.toLocaleString('en-GB')} if that share were exact)`;
+  return `${surely} more seedlings for a 95 % chance of a keeper${simply}`;
+}
+
+function firstFruitInWords({ firstFruit }: CrossReport): string {
+  const { plants, fruited, median } = firstFruit;
+  if (plants === 0) return dim('no sowing dates');
+  const counts = `${fruited} of ${plants}`;
+  if (fruited < LEAST_FRUITED) return `${counts} ${dim('so far: too few for a time')}`;
+  if (median.time === null) return `${counts} so far: fewer than half, so there is no median yet`;
+  const until = median.high === null ? 'on, no upper limit yet' : `to ${years(median.high)}`;
+  return `${counts} so far; half by ${years(median.time)} years from sowing (${years(median.low ?? 0)} ${until})`;
+}
+
+function parentsInWords({ parents }: CrossesReport): string {
+  const rows = parents
+    .slice()
+    .sort((a, b) => a.as.localeCompare(b.as) * -1 || b.sown - a.sown)
+    .map((parent) => [
+      parent.parent,
+      dim(parent.as),
+      `${counted(parent.crosses, 'cross', 'crosses')}, ${parent.sown} sown`,
+      parent.keepers.of === 0 ? '' : `keepers ${parent.keepers.hits} of ${parent.keepers.of}`,
+      meanInWords('liking', parent.liking, ''),
+      meanInWords('brix', parent.brix, ' °Bx'),
+    ]);
+  return `${bold('Parents')}\n${columns(rows, '  ')}`;
+}
+
+function meanInWords(what: string, { plants, sum }: MeanOfPlants, unit: string): string {
+  return plants === 0 ? '' : `${what} ${(sum / plants).toFixed(1)}${unit} (${plants})`;
+}
+
+function comparisonsInWords({ comparisons }: CrossesReport): string[] {
+  return comparisons.map(({ crop, crosses, test }) => {
+    const differ = test.p < 0.05 ? yellow('they differ') : 'no difference shown';
+    return `${bold('Years to first fruit')}, ${crosses.length} crosses of ${crop} with five plants or more: ${differ} (log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${probability(test.p)})`;
+  });
+}
+
+function notes({ crosses }: CrossesReport): string {
+  const tested = crosses
+    .flatMap(({ ratioTests }) => ratioTests)
+    .filter(({ exactP, verdict }) => exactP !== null && verdict !== 'too few' && verdict !== 'none').length;
+  const lines = [
+    'In brackets: 95 % intervals (shares by Wilson; medians by Kaplan–Meier with Greenwood, log(−log)).',
+    'Numbers of seedlings count those that die or never fruit too; they carry the uncertainty of the share.',
+  ];
+  if (crosses.some(({ types }) => types !== null)) {
+    lines.push(
+      'Trees that hold fruit are called sooner than those that drop it, so early counts lean to persistent ones.',
+    );
+  }
+  if (tested > 1) lines.push(`Of ${tested} tests at p 0.05, one in twenty disagrees by chance alone.`);
+  if (crosses.every(({ keepers }) => keepers.hits === 0)) {
+    lines.push('No keeper is named yet: pottag scan ID --keep yes names one.');
+  }
+  return dim(lines.join('\n'));
+}
+
+function share(value: number): string {
+  const percent = value * 100;
+  return `${percent === 0 || percent >= 10 ? percent.toFixed(0) : percent.toFixed(1)} %`;
+}
+
+function probability(p: number): string {
+  return p < 0.001 ? 'under 0.001' : p.toFixed(3);
+}
+
+function years(value: number): string {
+  return value.toFixed(1);
+}
