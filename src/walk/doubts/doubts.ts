@@ -42,8 +42,12 @@ export async function findDoubts(
     for (const stretch of stretchesOf([own])) years += stretch.years;
   }
   const suspects: Suspect[] = [];
-  for await (const history of ledger.histories({})) {
-    const suspect = suspectOf(historyOf(history), garden);
+  const contradictions: Contradiction[] = [];
+  for await (const one of ledger.histories({})) {
+    const history = historyOf(one);
+    if (history.records.length < 2) continue;
+    contradictions.push(...contradictionsOf(history, garden));
+    const suspect = suspectOf(history, garden);
     if (suspect !== null) suspects.push(suspect);
   }
   const partners = new Partners(plants);
@@ -52,22 +56,18 @@ export async function findDoubts(
   const pairs = await weighPairs(suspects, partners, garden, observed);
   const verdicts = new Verdicts(suspects, pairs, DOUBTS.exchangedAYear * years);
   const doubts = verdicts.all();
-  const explained = new Set(doubts.flatMap(({ a, b }) => (b === null ? [a] : [a, b])));
+  const explained = new Set(doubts.flatMap(({ a, b }) => [a.plant.id, ...(b === null ? [] : [b.plant.id])]));
   return {
     doubts,
-    contradictions: suspects
-      .filter(({ history }) => !explained.has(history))
-      .flatMap(({ history }) => {
-        const perhaps = verdicts.likeliestOf(history);
-        return contradictionsOf(history, garden).map((one) => ({ ...one, perhaps }));
-      }),
+    contradictions: contradictions
+      .filter(({ history }) => !explained.has(history.plant.id))
+      .map((one) => ({ ...one, perhaps: verdicts.likeliestOf(one.history.plant.id) })),
     garden,
     pairsConsidered: partners.pairCount,
   };
 }
 
 function suspectOf(history: PlantHistory, garden: GardenTraits): Suspect | null {
-  if (history.records.length < 2) return null;
   const fit = logAsOnePlant(history.records, garden);
   const alone = weighAlone(history, garden, () => fit);
   const most = Math.max(...alone.stretches.map(({ logRatio }) => logRatio));

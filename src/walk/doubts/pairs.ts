@@ -24,8 +24,6 @@ export interface Pair {
   readonly a: PlantHistory;
   readonly b: PlantHistory;
   readonly weighed: Weighed;
-  /** Of all exchanges of one of them, the share that is with the other. */
-  readonly share: number;
   /** Odds that they were exchanged, against that neither ever was: prior odds times Bayes factor. */
   readonly odds: number;
 }
@@ -38,15 +36,22 @@ export function oddsOf({ years, logBayesFactor }: Weighed, share: number): numbe
   return Math.min(MOST_ODDS, DOUBTS.exchangedAYear * share * years * Math.exp(logBayesFactor));
 }
 
+export interface WeighedPairs {
+  /** Those whose odds are worth naming. */
+  readonly pairs: readonly Pair[];
+  /** Of each plant's exchanges, the share that is with those it was weighed with. */
+  readonly shares: ReadonlyMap<PlantId, number>;
+}
+
 /** @param historyOf what was seen on a plant that is no suspect */
 export async function weighPairs(
   suspects: readonly Suspect[],
   partners: Partners,
   garden: GardenTraits,
   historyOf: (plant: Plant) => Promise<PlantHistory>,
-): Promise<Pair[]> {
+): Promise<WeighedPairs> {
   const known = new Map<PlantId, PlantHistory>(suspects.map(({ history }) => [history.plant.id, history]));
-  const fits = new Map<PlantHistory, number>();
+  const fits = new WeakMap<PlantHistory, number>();
   const alone = (history: PlantHistory): number => {
     let fit = fits.get(history);
     if (fit === undefined) {
@@ -56,6 +61,7 @@ export async function weighPairs(
     return fit;
   };
   const pairs: Pair[] = [];
+  const shares = new Map<PlantId, number>();
   const done = new Set<string>();
   const weigh = (a: PlantHistory, b: PlantHistory): void => {
     const [one, two] = a.plant.number < b.plant.number ? [a, b] : [b, a];
@@ -64,8 +70,9 @@ export async function weighPairs(
     done.add(key);
     const share = partners.share(one.plant, two.plant);
     const weighed = weighPair(one, two, garden, alone);
-    if (weighed.stretches.length === 0) return;
-    pairs.push({ a: one, b: two, weighed, share, odds: oddsOf(weighed, share) });
+    for (const { plant } of [one, two]) shares.set(plant.id, (shares.get(plant.id) ?? 0) + share);
+    const odds = oddsOf(weighed, share);
+    if (odds >= DOUBTS.negligible) pairs.push({ a: one, b: two, weighed, odds });
   };
   for (const { history } of suspects) {
     for (const plant of partners.near(history.plant)) {
@@ -73,7 +80,7 @@ export async function weighPairs(
     }
   }
   for (const [a, b] of strangers(suspects, partners, garden)) weigh(a, b);
-  return pairs;
+  return { pairs, shares };
 }
 
 /** What a plant was like before and after the day on which it most likely became another. */

@@ -8,8 +8,8 @@ export const DOUBTS = {
   exchangedAYear: 0.01,
   /** All that was noted on a day was seen on another plant (wrong tag scanned, bags mixed): common practice. */
   dayElsewhere: 0.005,
-  /** From one record of a trait to the next it changed for good: adult leaves, a sport, another word for it. */
-  changed: 0.005,
+  /** From one record to the next a trait changed for good: adult leaves, a sport, another word. Common practice. */
+  changed: 0.01,
   /** A plant that fits no line of the table of types: an edible caprifig. Common practice. */
   unlikeAnyType: 0.01,
   /** So many pairs of values count for the rule of how often one is wrong; what the garden shows is added. */
@@ -23,6 +23,8 @@ export const DOUBTS = {
   near: 0.002,
   /** A pair of strangers whose odds may reach this is weighed. */
   worthWeighing: 0.01,
+  /** A weighed pair with lower odds is left out. */
+  negligible: 0.0001,
   /** From here on an exchange is listed, and said to be one. */
   list: 0.5,
   say: 0.9,

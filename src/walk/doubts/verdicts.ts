@@ -1,9 +1,10 @@
 /**
  * What is to be said of each suspect, once all pairs are weighed.
  */
+import type { PlantId } from '../../ids/plant-id.js';
 import { credibleStretch, likeliest, type Stretch, type Weighed } from './exchange-day.js';
 import { dateOf, type PlantHistory } from './history.js';
-import { oddsOf, type Pair, type Suspect } from './pairs.js';
+import { oddsOf, type Pair, type Suspect, type WeighedPairs } from './pairs.js';
 import { DOUBTS } from './parameters.js';
 
 export interface Verdict {
@@ -30,45 +31,47 @@ const MOST_CANDIDATES = 3;
 const LEAST_CANDIDATE = 0.05;
 
 export class Verdicts {
-  readonly #pairsOf = new Map<PlantHistory, Pair[]>();
-  readonly #someone = new Map<PlantHistory, number>();
+  readonly #pairsOf = new Map<PlantId, Pair[]>();
+  /** Odds that a suspect was exchanged with one it was not weighed with. */
+  readonly #someone = new Map<PlantId, number>();
 
   /** @param expected how many plants are expected to have been exchanged, before looking at what was seen */
   constructor(
     readonly suspects: readonly Suspect[],
-    readonly pairs: readonly Pair[],
+    readonly weighed: WeighedPairs,
     readonly expected: number,
   ) {
-    for (const pair of pairs) {
-      for (const history of [pair.a, pair.b]) {
-        const own = this.#pairsOf.get(history);
-        if (own === undefined) this.#pairsOf.set(history, [pair]);
+    for (const pair of weighed.pairs) {
+      for (const { plant } of [pair.a, pair.b]) {
+        const own = this.#pairsOf.get(plant.id);
+        if (own === undefined) this.#pairsOf.set(plant.id, [pair]);
         else own.push(pair);
       }
     }
     for (const { history, alone } of suspects) {
-      const weighed = this.#of(history).reduce((sum, { share }) => sum + share, 0);
-      this.#someone.set(history, oddsOf(alone, Math.max(0, 1 - weighed)));
+      const { id } = history.plant;
+      this.#someone.set(id, oddsOf(alone, Math.max(0, 1 - (weighed.shares.get(id) ?? 0))));
     }
   }
 
   all(): Verdict[] {
     const verdicts: Verdict[] = [];
-    const explained = new Set<PlantHistory>();
-    for (const pair of this.pairs) {
+    const explained = new Set<PlantId>();
+    for (const pair of this.weighed.pairs) {
       const probability = this.#probability(pair);
       if (probability < DOUBTS.list) continue;
-      explained.add(pair.a).add(pair.b);
+      explained.add(pair.a.plant.id).add(pair.b.plant.id);
       verdicts.push(this.#verdict(pair.a, pair.b, pair.weighed, pair.odds, probability, []));
     }
     for (const { history, alone } of this.suspects) {
-      if (explained.has(history)) continue;
-      const open = this.#of(history).filter((pair) => !explained.has(other(pair, history)));
-      const odds = open.reduce((sum, pair) => sum + pair.odds, this.#someone.get(history) ?? 0);
+      const { id } = history.plant;
+      if (explained.has(id)) continue;
+      const open = this.#of(id).filter((pair) => !explained.has(other(pair, id).plant.id));
+      const odds = open.reduce((sum, pair) => sum + pair.odds, this.#someone.get(id) ?? 0);
       const probability = odds / (1 + odds);
       if (probability < DOUBTS.list) continue;
       const candidates = open
-        .map((pair) => ({ history: other(pair, history), probability: pair.odds / (1 + odds) }))
+        .map((pair) => ({ history: other(pair, id), probability: pair.odds / (1 + odds) }))
         .filter((candidate) => candidate.probability >= LEAST_CANDIDATE)
         .sort((x, y) => y.probability - x.probability || x.history.plant.number - y.history.plant.number)
         .slice(0, MOST_CANDIDATES);
@@ -77,28 +80,30 @@ export class Verdicts {
     return verdicts.sort((x, y) => y.probability - x.probability || x.a.plant.number - y.a.plant.number);
   }
 
-  /** The likeliest exchange of a plant that none is said of; null if there is none worth naming. */
-  likeliestOf(history: PlantHistory): Verdict | null {
+  /** The likeliest exchange of a plant that is in no doubt; null if there is none worth naming. */
+  likeliestOf(id: PlantId): Verdict | null {
     let best: { readonly pair: Pair; readonly probability: number } | null = null;
-    for (const pair of this.#of(history)) {
+    for (const pair of this.#of(id)) {
       const probability = this.#probability(pair);
       if (probability > (best?.probability ?? LEAST_CANDIDATE)) best = { pair, probability };
     }
     if (best === null) return null;
     const { pair, probability } = best;
-    return this.#verdict(history, other(pair, history), pair.weighed, pair.odds, probability, []);
+    const second = other(pair, id);
+    const first = second === pair.a ? pair.b : pair.a;
+    return this.#verdict(first, second, pair.weighed, pair.odds, probability, []);
   }
 
-  #of(history: PlantHistory): readonly Pair[] {
-    return this.#pairsOf.get(history) ?? [];
+  #of(id: PlantId): readonly Pair[] {
+    return this.#pairsOf.get(id) ?? [];
   }
 
   /** Against neither having been exchanged, and against each having been exchanged with any other. */
   #probability(pair: Pair): number {
-    const others = (history: PlantHistory) =>
-      this.#of(history).reduce(
+    const others = ({ plant }: PlantHistory) =>
+      this.#of(plant.id).reduce(
         (sum, each) => sum + (each === pair ? 0 : each.odds),
-        1 + (this.#someone.get(history) ?? 0),
+        1 + (this.#someone.get(plant.id) ?? 0),
       );
     return pair.odds / (pair.odds + others(pair.a) * others(pair.b));
   }
@@ -130,6 +135,6 @@ export class Verdicts {
   }
 }
 
-function other({ a, b }: Pair, history: PlantHistory): PlantHistory {
-  return a === history ? b : a;
+function other({ a, b }: Pair, id: PlantId): PlantHistory {
+  return a.plant.id === id ? b : a;
 }
