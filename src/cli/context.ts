@@ -55,6 +55,12 @@ export function localDay(instant: Date): string {
   return `${instant.getFullYear()}-${two(instant.getMonth() + 1)}-${two(instant.getDate())}`;
 }
 
+/** The first instant after a local calendar day. */
+export function endOfDay(day: string): Date {
+  const [year = 0, month = 1, date = 1] = day.split('-').map(Number);
+  return new Date(year, month - 1, date + 1);
+}
+
 function whoever(): string {
   if (process.env.POTTAG_BY) return process.env.POTTAG_BY;
   try {

@@ -1,7 +1,7 @@
 /**
  * Plants, tags and observations as --json prints them: the words of the CSV, in snake_case.
  */
-import type { Observation, Plant, Tag } from '../ledger/model.js';
+import type { KnownObservation, Observation, Plant, Tag } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 
 export function plantJson(plant: Plant) {
@@ -40,6 +40,7 @@ export function tagJson(id: string, tag: Tag) {
 
 export function observationJson(observation: Observation) {
   return {
+    number: observation.number,
     entry: observation.entry,
     date: observation.date,
     ...observation.values,
@@ -48,6 +49,12 @@ export function observationJson(observation: Observation) {
     by: observation.by,
     recorded_at: observation.recordedAt,
   };
+}
+
+/** An observation of a plant's record: as recorded, and what became of it. */
+export function knownObservationJson(observation: KnownObservation) {
+  const { recordedAs, doubtful } = observation;
+  return { ...observationJson(observation), recorded_as: recordedAs, doubtful };
 }
 
 /** `A × B`, or null when neither parent is known. */

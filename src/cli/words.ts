@@ -1,8 +1,7 @@
 /**
- * Plants and observations in a line of text, alike in every command.
+ * Plants, doubts and changes in words, alike in every command.
  */
-import type { Observation, Plant } from '../ledger/model.js';
-import { findTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
+import type { Doubt, Plant } from '../ledger/model.js';
 import { crossOf } from './json.js';
 
 /** What tells a person that it is the right pot: cross, sowing, station, key. */
@@ -18,17 +17,20 @@ export function plantInWords(plant: Plant): string {
   return parts.filter((part) => part !== null).join(' · ');
 }
 
-/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, leaf unlobed`. */
-export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
-  const parts = TRAITS.flatMap((trait) => {
-    const value = values[trait.name];
-    return value === undefined ? [] : [`${trait.name} ${withUnit(trait, value)}`];
-  });
-  for (const [name, value] of Object.entries(values)) {
-    if (findTrait(name) === undefined) parts.push(`${name} ${value}`);
-  }
-  if (photo !== null) parts.push(`photo ${photo.file}`);
-  return parts.join(', ');
+/** Which of what was seen may be another plant's, and what settles it. */
+export function doubtInWords({ number, plants, after, until }: Doubt): string {
+  const names = `${plants.slice(0, -1).join(', ')} and ${plants.at(-1)}`;
+  const since = after === null ? '' : `after ${after} and `;
+  const pair = plants.length === 2 ? plants.join(' ') : 'ID ID';
+  return [
+    `The tags of ${names} were found in each other's places on ${until}. What was seen by them ${since}up to that day is doubtful until you say:`,
+    `  pottag exchange ${pair} --since DAY   the first day on which they hung wrong`,
+    `  pottag undo ${number}   they never did`,
+  ].join('\n');
+}
+
+export function howToUndo(number: number): string {
+  return `To undo it: pottag undo ${number}`;
 }
 
 /** Never rounded up to certainty, nor down to nothing. */

@@ -118,7 +118,10 @@ export function doubtsAbout(database: Database, id: PlantId): Doubt[] {
 }
 
 export function exchangesOf(database: Database, id: PlantId): Exchange[] {
-  const sql = `SELECT seq AS number, body FROM standing_correction JOIN journal USING (seq)
+  const sql = `SELECT coalesce(
+      (SELECT change.seq FROM change WHERE change.seq > journal.seq AND first <= journal.seq ORDER BY 1 LIMIT 1),
+      journal.seq) AS number, body
+    FROM standing_correction JOIN journal USING (seq)
     WHERE observation IS NULL AND (SELECT number FROM plant WHERE id = ?) IN (a, b) ORDER BY seq`;
   return database.all<{ number: number; body: string }>(sql, id).map(({ number, body }) => ({
     number,

@@ -80,7 +80,8 @@ function corrected(plants: string): string[] {
       SELECT observation.seq, date, body ->> 'withoutTag' IS NULL, 0, ${PLANT_OF_ENTRY}
       FROM observation JOIN journal USING (seq) WHERE observation.plant IN touched
       UNION ALL
-      SELECT told.seq, date, by_tag, step.n, CASE
+      -- What a person put under a plant is told by no tag any more.
+      SELECT told.seq, date, by_tag AND step.observation IS NOT told.seq, step.n, CASE
           WHEN step.seq < told.seq THEN plant
           WHEN step.observation IS NOT NULL THEN iif(step.observation = told.seq, b, plant)
           WHEN by_tag AND date BETWEEN since AND until AND plant IN (a, b) THEN iif(plant = a, b, a)

@@ -78,7 +78,7 @@ export const ENTRY_BODIES = {
    * on those days, and recorded before this entry, changes places.
    */
   exchanged: z.strictObject({ a: id, b: id, since: day, until: day }),
-  /** One observation, named by its entry, was made on another plant. */
+  /** One observation, named by its entry, was made on another plant; whose tag it was does not count any more. */
   reassigned: z.strictObject({ entry, id }),
   /**
    * What was seen by these plants' tags after one day (null: since ever) and up to another may belong to

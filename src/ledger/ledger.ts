@@ -98,10 +98,13 @@ export interface LedgerWriter extends LedgerReader {
   append(entry: NewEntry, id?: string): Promise<Recorded>;
 }
 
-export interface Ledger extends LedgerReader {
+export interface LedgerView extends LedgerReader {
+  readonly idLength: IdLength;
+}
+
+export interface Ledger extends LedgerView {
   /** The folder that holds the database, photos and printed sheets. */
   readonly folder: string;
-  readonly idLength: IdLength;
   /**
    * Runs `work` in one transaction that no other writer can enter: all its entries are durable when
    * the promise resolves, or none is there when it rejects.

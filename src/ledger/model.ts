@@ -104,6 +104,7 @@ export interface Doubt {
 
 /** Two plants wore each other's tags on these days. */
 export interface Exchange {
+  /** The number of the change that said so: what `undo` takes. */
   readonly number: number;
   readonly a: PlantId;
   readonly b: PlantId;

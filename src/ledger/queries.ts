@@ -232,7 +232,8 @@ interface KnownObservationRow extends ObservationRow {
 const OBSERVATION_COLUMNS = `seq AS number, lower(hex(journal.id)) AS entry, body, by, at,
   body ->> 'withoutTag' IS NULL AND EXISTS (
     SELECT 1 FROM doubt_plant JOIN open_doubt ON open_doubt.seq = doubt_plant.doubt
-    WHERE doubt_plant.plant = seen.plant AND seen.date > coalesce(after, '') AND seen.date <= until) AS doubtful`;
+    WHERE doubt_plant.plant = seen.plant AND seen.date > coalesce(after, '') AND seen.date <= until
+      AND NOT EXISTS (SELECT 1 FROM standing_correction WHERE observation = seen.seq)) AS doubtful`;
 
 export function observationsOf(database: Database, id: PlantId): KnownObservation[] {
   const sql = `SELECT ${OBSERVATION_COLUMNS}

@@ -130,7 +130,7 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
   throw damaged(`The ledger in ${folder} has lost its first entry.`);
 }
 
-class SqliteReader implements LedgerReader {
+export class SqliteReader implements LedgerReader {
   constructor(protected readonly database: Database) {}
 
   async plant(id: PlantId): Promise<Plant | undefined> {

@@ -4,7 +4,7 @@
 import { InputError, type Problem } from '../errors.js';
 import type { LedgerWriter } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
-import { findTrait, readTrait } from './vocabulary.js';
+import { findTrait, readTrait, TRAITS, withUnit } from './vocabulary.js';
 
 /** What was seen, on which day; not yet on which plant. */
 export interface Seen {
@@ -59,7 +59,7 @@ export function parseDay(text: string, today: string): string {
     throw new InputError(
       'future-date',
       `${day} is in the future (today is ${today}).`,
-      'An observation has the day it was made on; put the date right.',
+      'Put the date right: it is a day up to today.',
     );
   }
   return day;
@@ -110,4 +110,17 @@ export async function recordSeen(
     entryId,
   );
   return { number: entry.number, entry: entry.id, ...seen, issue, by: entry.by, recordedAt: entry.at };
+}
+
+/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, leaf unlobed`. */
+export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
+  const parts = TRAITS.flatMap((trait) => {
+    const value = values[trait.name];
+    return value === undefined ? [] : [`${trait.name} ${withUnit(trait, value)}`];
+  });
+  for (const [name, value] of Object.entries(values)) {
+    if (findTrait(name) === undefined) parts.push(`${name} ${value}`);
+  }
+  if (photo !== null) parts.push(`photo ${photo.file}`);
+  return parts.join(', ');
 }

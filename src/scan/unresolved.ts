@@ -15,7 +15,7 @@ export function whatToDo(
     case 'superseded':
       return 'An older tag of this plant: a newer one was printed. Look whether this is the right pot, take the old tag off, and use the new one (or type the ID alone).';
     case 'void':
-      return 'This tag was given up as lost, faded or damaged. Look whether this is the right pot, take it off and hang the new one (or type the ID alone).';
+      return 'This tag was given up: it was lost, faded or damaged, or hung on another plant. Find out which plant this is, take the tag off and hang the new one.';
     case 'unissued':
       return 'No such tag was ever printed from this ledger. If the plant in front of you is this one, type the ID alone.';
     case 'unknown':

@@ -3,7 +3,7 @@
  * printed: a plant that had a tag and has no current one.
  */
 import { InputError } from '../errors.js';
-import type { Ledger } from '../ledger/ledger.js';
+import type { Ledger, Recorded } from '../ledger/ledger.js';
 import type { Plant } from '../ledger/model.js';
 
 export const VOID_REASONS = ['lost', 'faded', 'damaged'] as const;
@@ -13,6 +13,7 @@ export interface Retagged {
   readonly voided: number;
   /** The issue that will be printed next. */
   readonly next: number;
+  readonly change: Recorded;
 }
 
 /** @throws InputError if the plant has no current tag */
@@ -33,7 +34,8 @@ export async function voidTag(ledger: Ledger, plant: Plant, why: VoidReason, by:
         'Its next one is queued: pottag tags --queued prints it.',
       );
     }
-    await writer.append({ kind: 'tag-voided', body: { id: plant.id, issue: last.issue, why } });
-    return { voided: last.issue, next: last.issue + 1 };
+    const { issue } = last;
+    const change = await writer.append({ kind: 'tag-voided', body: { id: plant.id, issue, why } });
+    return { voided: issue, next: issue + 1, change };
   });
 }

@@ -71,18 +71,22 @@ class Model {
   readonly withdrawn = new Set<string>();
   readonly targets: string[] = [];
 
-  plantOf({ id, at, recorded, date, byTag }: Seen): number {
-    let plant = recorded;
+  /** Which plant, and whether its tag tells so. */
+  told(seen: Seen): { plant: number; byTag: boolean } {
+    const { id, at, date } = seen;
+    let { recorded: plant, byTag } = seen;
     for (const correction of this.corrections) {
       if (correction.at < at || this.withdrawn.has(correction.id)) continue;
       if ('observation' in correction) {
-        if (correction.observation === id) plant = correction.to;
+        if (correction.observation !== id) continue;
+        plant = correction.to;
+        byTag = false;
       } else if (byTag && date >= correction.since && date <= correction.until) {
         if (plant === correction.a) plant = correction.b;
         else if (plant === correction.b) plant = correction.a;
       }
     }
-    return plant;
+    return { plant, byTag };
   }
 
   isOpen(doubt: Doubt): boolean {
@@ -101,7 +105,7 @@ class Model {
 
   plant(plant: number) {
     const own = this.seen
-      .filter((one) => !this.withdrawn.has(one.id) && this.plantOf(one) === plant)
+      .filter((one) => !this.withdrawn.has(one.id) && this.told(one).plant === plant)
       .sort((a, b) => (a.date === b.date ? a.at - b.at : a.date < b.date ? -1 : 1));
     const life = own.findLast(({ alive }) => alive !== undefined);
     const placed = this.placed.get(plant);
@@ -112,7 +116,7 @@ class Model {
       seen: own.map((one) => ({
         entry: one.id,
         doubtful:
-          one.byTag &&
+          this.told(one).byTag &&
           this.doubts.some(
             (doubt) =>
               this.isOpen(doubt) &&
@@ -122,7 +126,7 @@ class Model {
           ),
       })),
       withdrawn: this.seen
-        .filter((one) => this.withdrawn.has(one.id) && this.plantOf(one) === plant)
+        .filter((one) => this.withdrawn.has(one.id) && this.told(one).plant === plant)
         .map(({ id }) => id)
         .sort(),
     };

@@ -2,7 +2,7 @@ import { type Command, Option } from 'commander';
 import { VOID_REASONS, type VoidReason } from '../../sheets/retag.js';
 import { bold } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
-import { plantInWords } from '../words.js';
+import { howToUndo, plantInWords } from '../words.js';
 
 const MORE_HELP = `
 The plant keeps its ID; only the tag is given up. A scan of it says "void" from now on.
@@ -31,13 +31,14 @@ async function retag(context: Context, text: string, why: VoidReason): Promise<E
   const { console } = context;
   return context.withLedger<ExitCode>(async (ledger) => {
     for (const plant of await choosePlants(ledger, { ids: [text] })) {
-      const { voided, next } = await voidTag(ledger, plant, why, context.by);
-      console.document({ id: plant.id, voided, why, queued: next });
+      const { voided, next, change } = await voidTag(ledger, plant, why, context.by);
+      console.document({ id: plant.id, voided, why, queued: next, change: change.number });
       console.print(
         `${bold(`${plant.id}.${voided}`)} is void (${why}); ${bold(`${plant.id}.${next}`)} is queued.`,
       );
       console.print(`  ${plantInWords(plant)}`);
       console.talk('pottag tags --queued --stock NAME --out FILE.pdf prints what is queued.');
+      console.talk(howToUndo(change.number));
     }
     return 0;
   });

@@ -1,15 +1,16 @@
 import { fstatSync } from 'node:fs';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
-import { parseDay, parseValues } from '../../observe/observation.js';
+import type { Observation } from '../../ledger/model.js';
+import { parseDay, parseValues, seenInWords } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
 import { type Scan, scanPhotos, scanTexts, type ToRecord } from '../../scan/scans.js';
 import { ScanSession, type SessionEvent, type SessionScan } from '../../scan/session.js';
 import { whatToDo } from '../../scan/unresolved.js';
-import { bold, type Console, green, yellow } from '../console.js';
+import { bold, type Console, dim, green, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { crossOf, observationJson, plantJson } from '../json.js';
-import { plantInWords, seenInWords } from '../words.js';
+import { plantInWords } from '../words.js';
 
 interface ScanOptions extends Readonly<Record<string, unknown>> {
   readonly photo?: readonly string[];
@@ -135,10 +136,15 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
     if (todo !== null) console.print(`  ${todo}`);
   }
   if (scan.observation !== null) {
-    console.print(`  ${green('recorded')} ${scan.observation.date}: ${seenInWords(scan.observation)}`);
+    printRecorded(console, scan.observation);
   }
   if (scan.doubt !== null) console.print(`  ${yellow('doubtful')}: ${scan.doubt}`);
   if (scan.notRecorded !== null) console.print(`  ${yellow('not recorded')}: ${scan.notRecorded}.`);
+}
+
+function printRecorded(console: Console, observation: Observation): void {
+  const taken = dim(`(to take it back: pottag undo ${observation.number})`);
+  console.print(`  ${green('recorded')} ${observation.date}: ${seenInWords(observation)}  ${taken}`);
 }
 
 /** Reads a session from stdin; being broken off is an end of input, so that nothing typed is lost. */
@@ -211,7 +217,7 @@ async function printEvent(console: Console, event: SessionEvent, idLength: numbe
       console.print(`  ${event.what}`);
       return;
     case 'saved':
-      console.print(`  ${green('recorded')} ${event.observation.date}: ${seenInWords(event.observation)}`);
+      printRecorded(console, event.observation);
       return;
     case 'problem':
       console.print(`  ${yellow(`line ${event.line}`)}: ${event.problem}`);

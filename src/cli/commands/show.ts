@@ -1,50 +1,101 @@
 import type { Command } from 'commander';
 import type { TypeJudgement } from '../../breeding/fig-types.js';
-import type { LedgerReader } from '../../ledger/ledger.js';
-import type { Observation, Plant, Tag } from '../../ledger/model.js';
-import { resolve } from '../../scan/resolve.js';
+import { InputError } from '../../errors.js';
+import type { LedgerReader, LedgerView } from '../../ledger/ledger.js';
+import type { KnownObservation, Observation, Plant, Tag } from '../../ledger/model.js';
+import { parseDay, seenInWords } from '../../observe/observation.js';
+import { type Resolution, resolve } from '../../scan/resolve.js';
 import { unresolvedPlant, whatToDo } from '../../scan/unresolved.js';
 import { bold, columns, dim, yellow } from '../console.js';
-import { type Context, type ExitCode, localDay, type Run } from '../context.js';
-import { crossOf, observationJson, plantJson, tagJson } from '../json.js';
-import { seenInWords } from '../words.js';
+import { type Context, type ExitCode, endOfDay, localDay, type Run } from '../context.js';
+import { crossOf, knownObservationJson, observationJson, plantJson, tagJson } from '../json.js';
+import { doubtInWords } from '../words.js';
+
+interface ShowOptions {
+  readonly asOf?: string;
+}
+
+const MORE_HELP = `
+The number in brackets after an observation is what "pottag undo" takes. --as-of shows what was
+in the ledger at the end of that day, whatever was corrected since.
+
+Examples:
+  pottag show K7FY5
+  pottag show K7FY5 --as-of 2026-09-14`;
 
 export function addShow(program: Command, run: Run): void {
   program
     .command('show')
     .description("Show a plant's whole record: where it comes from, its tags, what was seen.")
     .argument('<id>', 'the ID, or the text of a tag (K7FY5 or K7FY5.2)')
-    .addHelpText('after', '\nExample:\n  pottag show K7FY5')
-    .action((id: string, _options: object, command: Command) => run(command, (context) => show(context, id)));
+    .option('--as-of <day>', 'as the ledger told it at the end of this day')
+    .addHelpText('after', MORE_HELP)
+    .action((id: string, options: ShowOptions, command: Command) =>
+      run(command, (context) => show(context, id, options)),
+    );
 }
 
-async function show(context: Context, text: string): Promise<ExitCode> {
+async function show(context: Context, text: string, { asOf }: ShowOptions): Promise<ExitCode> {
+  const day = asOf === undefined ? undefined : parseDay(asOf, context.today);
   return context.withLedger<ExitCode>(async (ledger) => {
     const resolution = await resolve(ledger, text);
     if (resolution.plant === null) throw unresolvedPlant(resolution, ledger.idLength);
-    const { plant, status } = resolution;
-    const tags = await ledger.tags(plant.id);
-    const observations = await ledger.observations(plant.id);
-    const offspring = await ledger.plantsFrom(plant.id);
-    const judgement = await judgedType(ledger, plant);
-    const { typeInWords, typeJson } = await import('../type-words.js');
-    context.console.document({
-      plant: plantJson(plant),
-      tags: tags.map((tag) => tagJson(plant.id, tag)),
-      observations: observations.map(observationJson),
-      type: judgement === null ? { stated: plant.type } : typeJson(judgement),
-      taken_from_it: offspring.map(plantJson),
-      status,
-    });
-    const parts = [plantText(plant), tagsText(tags), observationsText(observations)];
-    if (judgement !== null) parts.push(typeInWords(judgement));
-    if (offspring.length > 0) parts.push(offspringText(offspring));
-    context.console.print(parts.join('\n\n'));
-    const todo = whatToDo(resolution, ledger.idLength);
-    if (todo === null) return 0;
-    context.console.print(`\n${yellow(`${resolution.text} is ${status}.`)} ${todo}`);
-    return 1;
+    if (day === undefined) return showPlant(context, ledger, resolution, resolution.plant);
+    const { viewAsOf } = await import('../../ledger/as-of.js');
+    const { id } = resolution.plant;
+    const view = viewAsOf(ledger.folder, ledger.idLength, id, endOfDay(day));
+    try {
+      const then = await resolve(view, text);
+      if (then.plant !== null) return await showPlant(context, view, then, then.plant, day);
+    } finally {
+      view.close();
+    }
+    throw new InputError(
+      'unknown-then',
+      `At the end of ${day} this ledger had no plant ${id}.`,
+      `It was enrolled later: pottag show ${id} shows it as it is now.`,
+    );
   });
+}
+
+/** @param day the day as of which it is shown; undefined for now */
+async function showPlant(
+  { console }: Context,
+  ledger: LedgerView,
+  resolution: Resolution,
+  plant: Plant,
+  day?: string,
+): Promise<ExitCode> {
+  const { status } = resolution;
+  const tags = await ledger.tags(plant.id);
+  const observations = await ledger.observations(plant.id);
+  const withdrawn = await ledger.withdrawnObservations(plant.id);
+  const doubts = await ledger.doubts(plant.id);
+  const offspring = await ledger.plantsFrom(plant.id);
+  // The type is judged from parents and siblings too, which an earlier view does not hold.
+  const judgement = day === undefined ? await judgedType(ledger, plant) : null;
+  const { typeInWords, typeJson } = await import('../type-words.js');
+  console.document({
+    as_of: day ?? null,
+    plant: plantJson(plant),
+    tags: tags.map((tag) => tagJson(plant.id, tag)),
+    observations: observations.map(knownObservationJson),
+    withdrawn: withdrawn.map((one) => ({ ...observationJson(one), withdrawn: one.withdrawn })),
+    doubts: doubts.map(({ number, plants, after, until }) => ({ number, ids: plants, after, until })),
+    type: judgement === null ? { stated: plant.type } : typeJson(judgement),
+    taken_from_it: offspring.map(plantJson),
+    status,
+  });
+  const parts = [plantText(plant), tagsText(tags), observationsText(plant, observations, withdrawn)];
+  parts.push(...doubts.map((doubt) => `${yellow('Doubtful')}\n${doubtInWords(doubt)}`));
+  if (judgement !== null) parts.push(typeInWords(judgement));
+  if (offspring.length > 0) parts.push(offspringText(offspring));
+  if (day !== undefined) console.print(`${dim(`As of the end of ${day}`)}\n`);
+  console.print(parts.join('\n\n'));
+  const todo = whatToDo(resolution, ledger.idLength);
+  if (todo === null) return 0;
+  console.print(`\n${yellow(`${resolution.text} is ${status}.`)} ${todo}`);
+  return 1;
 }
 
 /** Null for a plant that is no fig. */
@@ -86,14 +137,23 @@ function tagsText(tags: readonly Tag[]): string {
   return `${bold('Tags')}\n${columns(rows, '  ')}`;
 }
 
-function observationsText(observations: readonly Observation[]): string {
-  if (observations.length === 0) return `${bold('Seen')}\n  ${dim('nothing yet')}`;
+function observationsText(
+  { id }: Plant,
+  observations: readonly KnownObservation[],
+  withdrawn: readonly Observation[],
+): string {
+  const more = withdrawn.length === 0 ? [] : [`  ${dim(`${withdrawn.length} taken back (--json lists it)`)}`];
+  if (observations.length === 0) return [bold('Seen'), `  ${dim('nothing yet')}`, ...more].join('\n');
   const rows = observations.map((observation) => [
     observation.date,
     seenInWords(observation),
-    dim(`by ${observation.by}`),
+    dim(`by ${observation.by} (${observation.number})`),
+    [
+      ...(observation.recordedAs === id ? [] : [`recorded as ${observation.recordedAs}`]),
+      ...(observation.doubtful ? [yellow('doubtful')] : []),
+    ].join(', '),
   ]);
-  return `${bold('Seen')}\n${columns(rows, '  ')}`;
+  return [bold('Seen'), columns(rows, '  '), ...more].join('\n');
 }
 
 function offspringText(offspring: readonly Plant[]): string {
