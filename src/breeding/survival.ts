@@ -2,6 +2,7 @@
  * Time until something happens, when for some it has not happened yet.
  */
 import { chiSquareTail } from './distributions.js';
+import { solve } from './linear.js';
 import { type Interval, Z_95 } from './proportion.js';
 
 /** One plant: the time until it happened, or so far without. */
@@ -97,35 +98,6 @@ export function logRank(groups: readonly (readonly Waiting[])[]): LogRank | unde
     p: chiSquareTail(chi2, last),
     groups: observed.map((value, i) => ({ observed: value, expected: expected[i] as number })),
   };
-}
-
-/** Solves a symmetric, positive definite system; undefined if it is singular. */
-export function solve(
-  matrix: readonly (readonly number[])[],
-  right: readonly number[],
-): number[] | undefined {
-  const rows = matrix.map((row, i) => [...row, right[i] as number]);
-  const size = rows.length;
-  for (let pivot = 0; pivot < size; pivot++) {
-    const pivotRow = rows[pivot] as number[];
-    const head = pivotRow[pivot] as number;
-    if (!(head > 1e-10 * ((matrix[pivot] as readonly number[])[pivot] as number))) return undefined;
-    for (let below = pivot + 1; below < size; below++) {
-      const row = rows[below] as number[];
-      const factor = (row[pivot] as number) / head;
-      if (factor === 0) continue;
-      for (let column = pivot; column <= size; column++) {
-        row[column] = (row[column] as number) - factor * (pivotRow[column] as number);
-      }
-    }
-  }
-  const solution = new Array<number>(size).fill(0);
-  for (let i = size - 1; i >= 0; i--) {
-    const row = rows[i] as number[];
-    const known = sum(solution.slice(i + 1).map((value, k) => value * (row[i + 1 + k] as number)));
-    solution[i] = ((row[size] as number) - known) / (row[i] as number);
-  }
-  return solution;
 }
 
 interface EventTime {

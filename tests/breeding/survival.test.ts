@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { kaplanMeier, logRank, median, solve, type Waiting } from '../../src/breeding/survival.js';
+import { kaplanMeier, logRank, median, type Waiting } from '../../src/breeding/survival.js';
 
 const waiting: fc.Arbitrary<Waiting[]> = fc.array(
   fc.record({ time: fc.integer({ min: 1, max: 12 }), happened: fc.boolean() }),
@@ -59,25 +59,4 @@ describe('the log-rank test', () => {
     expect(logRank([still, still])).toBeUndefined();
     expect(logRank([[{ time: 1, happened: true }]])).toBeUndefined();
   });
-});
-
-it('solve: by hand, and a singular system', () => {
-  expect(
-    solve(
-      [
-        [2, 1],
-        [1, 3],
-      ],
-      [5, 10],
-    ),
-  ).toEqual([1, 3]);
-  expect(
-    solve(
-      [
-        [1, 1],
-        [1, 1],
-      ],
-      [1, 1],
-    ),
-  ).toBeUndefined();
 });
