@@ -8,6 +8,7 @@
  * exchanges that were to be expected: where there was none, a Bayes factor exceeds k with probability 1/k at
  * most (Markov's inequality), so that the more pairs there are, the higher the odds that chance gives to one.
  */
+import type { PlantId } from '../../ids/plant-id.js';
 import type { LedgerReader } from '../../ledger/ledger.js';
 import type { Plant } from '../../ledger/model.js';
 import { type Contradiction, contradictionsOf } from './contradictions.js';
@@ -51,8 +52,16 @@ export async function findDoubts(
     if (suspect !== null) suspects.push(suspect);
   }
   const partners = new Partners(plants);
-  const observed = async (plant: Plant): Promise<PlantHistory> =>
-    historyOf({ plant, observations: await ledger.observations(plant.id) });
+  // Suspects come in the order of enrolment, and so, by and large, do their neighbours.
+  const fetched = new Map<PlantId, PlantHistory>();
+  const observed = async (plant: Plant): Promise<PlantHistory> => {
+    const before = fetched.get(plant.id);
+    if (before !== undefined) return before;
+    if (fetched.size >= DOUBTS.historiesAtOnce) fetched.clear();
+    const history = historyOf({ plant, observations: await ledger.observations(plant.id) });
+    fetched.set(plant.id, history);
+    return history;
+  };
   const pairs = await weighPairs(suspects, partners, garden, observed);
   const verdicts = new Verdicts(suspects, pairs, DOUBTS.exchangedAYear * years);
   const doubts = verdicts.all();

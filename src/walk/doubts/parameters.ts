@@ -14,6 +14,8 @@ export const DOUBTS = {
   unlikeAnyType: 0.01,
   /** So many pairs of values count for the rule of how often one is wrong; what the garden shows is added. */
   countedPairs: 100,
+  /** So many histories of neighbours are kept in memory. */
+  historiesAtOnce: 20_000,
   /** Links of numbers that are looked at to learn their scatter. */
   mostLinks: 100_000,
 

@@ -1,6 +1,7 @@
 /**
  * Which plants can have been exchanged with which, and how often that happens: neighbours more than strangers.
  */
+import type { PlantId } from '../../ids/plant-id.js';
 import type { Plant } from '../../ledger/model.js';
 import { WALK } from '../parameters.js';
 import { distance, type MovedTo, type Place, placeOf, shareOfMoves } from '../stations.js';
@@ -17,7 +18,7 @@ function asShares({ row, bench, elsewhere }: MovedTo): MovedTo {
 const REACH = { rows: 4, places: 12 };
 
 export class Partners {
-  readonly #places = new Map<Plant, Place>();
+  readonly #places = new Map<PlantId, Place>();
   /** Row → the plants of it. */
   readonly #rows = new Map<string, Plant[]>();
   /** Plants at each station. */
@@ -27,7 +28,7 @@ export class Partners {
     for (const plant of plants) {
       if (plant.station === null) continue;
       const place = placeOf(plant.station);
-      this.#places.set(plant, place);
+      this.#places.set(plant.id, place);
       this.#counts.set(place.key, (this.#counts.get(place.key) ?? 0) + 1);
       const row = rowKey(place, 0);
       const others = this.#rows.get(row);
@@ -42,7 +43,7 @@ export class Partners {
 
   /** Of the exchanges of one of them, the share that is with just the other; alike both ways. */
   share(a: Plant, b: Plant): number {
-    const [here, there] = [this.#places.get(a), this.#places.get(b)];
+    const [here, there] = [this.#places.get(a.id), this.#places.get(b.id)];
     if (here === undefined || there === undefined) {
       const isUnplaced = here === there;
       return (isUnplaced ? 1 : MOVED_TO.elsewhere) / Math.max(1, this.plants.length - 1);
@@ -57,17 +58,17 @@ export class Partners {
   /** Those near enough to be weighed whatever their history; in a small garden that is every plant. */
   near(plant: Plant): Plant[] {
     if (this.plants.length * DOUBTS.near <= 1) {
-      return this.plants.filter((other) => other !== plant && this.share(plant, other) >= DOUBTS.near);
+      return this.plants.filter((other) => other.id !== plant.id && this.share(plant, other) >= DOUBTS.near);
     }
-    const place = this.#places.get(plant);
+    const place = this.#places.get(plant.id);
     if (place === undefined) return [];
     const near: Plant[] = [];
     const last = place.coordinates.at(-1) ?? 0;
     const rows = place.coordinates.length < 2 ? 0 : REACH.rows;
     for (let row = -rows; row <= rows; row++) {
       for (const other of this.#rows.get(rowKey(place, row)) ?? []) {
-        const at = this.#places.get(other)?.coordinates.at(-1) ?? 0;
-        if (other === plant || Math.abs(at - last) > REACH.places) continue;
+        const at = this.#places.get(other.id)?.coordinates.at(-1) ?? 0;
+        if (other.id === plant.id || Math.abs(at - last) > REACH.places) continue;
         if (this.share(plant, other) >= DOUBTS.near) near.push(other);
       }
     }

@@ -7,10 +7,11 @@ import { describe, expect, it } from 'vitest';
 import { idOfNumber } from '../../../src/ids/allocation.js';
 import type { History } from '../../../src/ledger/model.js';
 import { whyExchanged } from '../../../src/walk/doubts/because.js';
-import type { DoubtsReport } from '../../../src/walk/doubts/doubts.js';
+import { type DoubtsReport, findDoubts } from '../../../src/walk/doubts/doubts.js';
 import { DOUBTS } from '../../../src/walk/doubts/parameters.js';
 import { doubtsAbout, doubtsFiguresOf } from '../../bench/doubts-figures.js';
 import { REALISTIC, simulateSeen } from '../../bench/doubts-simulator.js';
+import { ledgerWith } from '../../support/ledger.js';
 import { seenOn } from './histories.js';
 
 const STEADY = { '2024-05-01': { leaf: 'three-lobed' }, '2025-05-01': { leaf: 'three-lobed' } };
@@ -144,26 +145,29 @@ describe('of any garden', () => {
     });
 
   it('neither the order of enrolment nor the IDs matter, nor which of a pair comes first', async () => {
+    let compared = 0;
     await fc.assert(
       fc.asyncProperty(
         fc.integer({ min: 0, max: 1e6 }),
         fc.shuffledSubarray(
-          Array.from({ length: 60 }, (_, index) => index),
-          { minLength: 60 },
+          Array.from({ length: 100 }, (_, index) => index),
+          { minLength: 100 },
         ),
         async (seed, order) => {
-          const { histories } = simulateSeen(60, 0.3, REALISTIC, seed);
+          const { histories } = simulateSeen(100, 0.08, REALISTIC, seed);
           const plain = listed(await doubtsAbout(histories));
           expect(listed(await doubtsAbout(shuffled(histories, order)))).toEqual(plain);
+          compared += plain.length;
         },
       ),
       { seed: 20261125, numRuns: 25 },
     );
+    expect(compared).toBeGreaterThan(5);
   });
 
   it('probabilities are probabilities, and a plant is in one doubt at most', async () => {
     for (let seed = 0; seed < 10; seed++) {
-      const { doubts } = await doubtsAbout(simulateSeen(100, 0.3, REALISTIC, seed).histories);
+      const { doubts } = await doubtsAbout(simulateSeen(200, 0.08, REALISTIC, seed).histories);
       const named = doubts.flatMap(({ a, b }) => [a.plant.id, ...(b === null ? [] : [b.plant.id])]);
       expect(new Set(named).size).toBe(named.length);
       for (const { probability, between } of doubts) {
@@ -173,6 +177,27 @@ describe('of any garden', () => {
       }
     }
   });
+});
+
+it('a ledger that reads its plants anew each time gives the same as histories in memory', async () => {
+  const { histories } = simulateSeen(600, 0.05, REALISTIC, 20261125);
+  const { ledger } = await ledgerWith([]);
+  await ledger.write('wren', async (writer) => {
+    for (const { plant } of histories) {
+      const { ended: _ended, ...body } = plant;
+      await writer.append({ kind: 'plant-enrolled', body });
+    }
+    for (const { plant, observations } of histories) {
+      for (const { date, values, issue } of observations) {
+        await writer.append({ kind: 'observed', body: { id: plant.id, issue, date, values, photo: null } });
+      }
+    }
+  });
+  const shown = ({ doubts }: DoubtsReport) =>
+    doubts.map(({ a, b, probability, between }) => [a.plant.id, b?.plant.id, probability, between]);
+  const found = shown(await findDoubts(ledger));
+  expect(found.filter(([, b]) => b !== undefined).length).toBeGreaterThan(2);
+  expect(found).toEqual(shown(await doubtsAbout(histories)));
 });
 
 /** The least k that a binomial count exceeds with a probability under 0.001, by adding up its terms. */
