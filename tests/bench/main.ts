@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { columns } from '../../src/cli/console.js';
 import { benchAppends } from './append.js';
+import { benchDoubts } from './doubts.js';
 import { benchScan } from './scan.js';
 import { benchTags } from './tags.js';
 import { benchWalk } from './walk.js';
@@ -16,6 +17,7 @@ const rows = [
   ...(await benchScan(folder)),
   ...(await benchAppends(folder)),
   ...(await benchWalk(folder)),
+  ...(await benchDoubts(folder)),
 ];
 console.log(
   columns([
