@@ -1,9 +1,11 @@
 /**
  * Bundles the command into dist/. Every command is a chunk of its own, loaded when it is called, so
- * that `scan` starts without the PDF and barcode code. Native and WebAssembly packages stay outside.
+ * that `scan` starts without the PDF and barcode code. Native and WebAssembly packages stay outside. The
+ * phone page goes into dist/web.
  */
 import { readFileSync, renameSync, rmSync } from 'node:fs';
 import { build } from 'esbuild';
+import { buildPage } from './src/web/page/build.mjs';
 
 /**
  * fontkit unpacks a dictionary when it is loaded, which takes longer than to draw a thousand tags and
@@ -43,6 +45,7 @@ await build({
   define: { POTTAG_VERSION: JSON.stringify(JSON.parse(readFileSync('package.json', 'utf8')).version) },
   logLevel: 'warning',
 });
+await buildPage('dist.new/web');
 // Built aside and then swapped, so that a failing build leaves the old bundle as it is.
 rmSync('dist', { recursive: true, force: true });
 renameSync('dist.new', 'dist');

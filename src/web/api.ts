@@ -6,6 +6,7 @@ import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { Hono } from 'hono';
 import { bodyLimit } from 'hono/body-limit';
+import { compress } from 'hono/compress';
 import * as z from 'zod';
 import { InputError } from '../errors.js';
 import { PHOTOS_FOLDER } from '../ledger/folders.js';
@@ -16,10 +17,11 @@ import { loadPicture, pictureKind } from '../scan/picture.js';
 import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
 import type { Device } from './devices.js';
+import { gardenOf } from './garden.js';
 import { recordOf } from './record.js';
 import { recordSent, withdrawSent } from './recording.js';
 import { refusal } from './refusal.js';
-import { type DeviceView, type ScanView, scanView } from './views.js';
+import { type DeviceView, type GardenView, type ScanView, scanView } from './views.js';
 
 export interface ApiOptions {
   /** For what is asked. */
@@ -74,6 +76,12 @@ export function apiRoutes({ reading, writing, today }: ApiOptions): Hono<Paired>
     const { plant } = await resolve(reading, c.req.param('id'));
     if (plant === null) return refusal(404, 'no-such-plant', 'No plant has this ID.', 'Scan the tag again.');
     return c.json(await recordOf(reading, plant));
+  });
+
+  api.get('/garden', compress(), async (c) => {
+    const garden = await gardenOf(reading);
+    const { version } = garden;
+    return c.req.query('known') === version ? c.json({ version, same: true }) : c.json<GardenView>(garden);
   });
 
   api.post('/scan', limited(MOST_PHOTO_BYTES), async (c) => {

@@ -1,7 +1,7 @@
 /**
  * What the server and the page tell each other, as types; and the ledger's values put into that shape.
  */
-import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
+import type { Observation, ObservedValues, Photo, Plant, Tag } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 import type { Resolution, ScanStatus } from '../scan/resolve.js';
 import { whatToDo } from '../scan/unresolved.js';
@@ -79,6 +79,17 @@ export interface RecordedView {
 /** The observation that is taken back, by its entry. */
 export interface SentWithdrawal {
   readonly entry: string;
+}
+
+/** A phone's copy of the ledger's plants, each with its last tag. */
+export interface GardenView {
+  /** Of this content. */
+  readonly version: string;
+  readonly idLength: number;
+  readonly plants: readonly {
+    readonly plant: Plant;
+    readonly tag: Pick<Tag, 'issue' | 'status'> | null;
+  }[];
 }
 
 export interface DeviceView {

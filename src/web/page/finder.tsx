@@ -1,0 +1,141 @@
+/**
+ * The three ways to say which plant: the live camera, a photo, the ID typed. What is found is the screen's
+ * business.
+ */
+import type { JSX } from 'preact';
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { ScanView } from '../views.js';
+import { useApp } from './app.js';
+import { Refused, Unreachable } from './ask.js';
+import { type Camera, hasCamera, startCamera } from './camera.js';
+import { findByPhoto, findByText } from './finding.js';
+
+/** So long the camera may go on showing a tag that was read before it counts again. */
+const SAME_TAG_MS = 4000;
+
+/** Once wanted, the camera starts by itself when the screen comes back. */
+let isCameraWanted = false;
+
+export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => void }): JSX.Element {
+  const { garden } = useApp();
+  const [typed, setTyped] = useState('');
+  const [message, setMessage] = useState('');
+  const [isBusy, setBusy] = useState(false);
+
+  const find = async (looking: Promise<readonly ScanView[]>) => {
+    setBusy(true);
+    setMessage('');
+    try {
+      const scans = await looking;
+      if (scans.length > 0) onFound(scans);
+      else
+        setMessage('Nothing could be read. Take it again: closer, sharper, without glare; or type the ID.');
+    } catch (error) {
+      setMessage(troubleIn(error));
+    } finally {
+      setBusy(false);
+    }
+  };
+  const findText = (text: string) => find(findByText(text, garden).then((scan) => [scan]));
+
+  return (
+    <div class="finder">
+      {hasCamera() && <CameraView onText={findText} />}
+      <label class="action plain file">
+        Photo of the tag
+        <input
+          type="file"
+          accept="image/*"
+          capture="environment"
+          onChange={({ currentTarget }) => {
+            const [file] = currentTarget.files ?? [];
+            if (file !== undefined) void find(findByPhoto(file, garden));
+            currentTarget.value = '';
+          }}
+        />
+      </label>
+      <form
+        onSubmit={(event) => {
+          event.preventDefault();
+          if (typed.trim() !== '') void findText(typed.trim()).then(() => setTyped(''));
+        }}
+      >
+        <label for="typed">ID on the tag, ? for each character you cannot read</label>
+        <div class="row">
+          <input
+            id="typed"
+            value={typed}
+            onInput={({ currentTarget }) => setTyped(currentTarget.value)}
+            placeholder="K7FY5"
+            autocomplete="off"
+            autocapitalize="characters"
+            spellcheck={false}
+            enterkeyhint="go"
+          />
+          <button type="submit" class="action main">
+            Find
+          </button>
+        </div>
+      </form>
+      <p role="status" class="message">
+        {isBusy ? 'Looking …' : message}
+      </p>
+    </div>
+  );
+}
+
+function CameraView({ onText }: { onText: (text: string) => void }): JSX.Element {
+  const video = useRef<HTMLVideoElement>(null);
+  const [isOn, setOn] = useState(isCameraWanted);
+  const [problem, setProblem] = useState('');
+  const tell = useRef(onText);
+  tell.current = onText;
+
+  useEffect(() => {
+    if (!isOn || video.current === null) return;
+    let camera: Camera | undefined;
+    let isGone = false;
+    const seenAtMs = new Map<string, number>();
+    startCamera(video.current, (text) => {
+      const nowMs = Date.now();
+      const isNew = nowMs - (seenAtMs.get(text) ?? 0) > SAME_TAG_MS;
+      seenAtMs.set(text, nowMs);
+      if (isNew) tell.current(text);
+    }).then(
+      (started) => {
+        camera = started;
+        if (isGone) started.stop();
+      },
+      () => {
+        setProblem('The camera cannot be used. Allow it for this page, or take a photo.');
+        setOn(false);
+      },
+    );
+    return () => {
+      isGone = true;
+      camera?.stop();
+    };
+  }, [isOn]);
+
+  const turn = (on: boolean) => {
+    isCameraWanted = on;
+    setProblem('');
+    setOn(on);
+  };
+  return (
+    <div>
+      <video ref={video} class={isOn ? 'camera is-on' : 'camera'} playsInline muted aria-label="Camera" />
+      <button type="button" class={isOn ? 'action plain' : 'action main'} onClick={() => turn(!isOn)}>
+        {isOn ? 'Stop the camera' : 'Scan with the camera'}
+      </button>
+      {problem !== '' && <p role="alert">{problem}</p>}
+    </div>
+  );
+}
+
+function troubleIn(error: unknown): string {
+  if (error instanceof Refused) return `${error.message} ${error.hint}`;
+  if (error instanceof Unreachable)
+    return `${error.message} Nothing was lost; try again where there is reception.`;
+  return 'This picture could not be opened. Take it again.';
+}

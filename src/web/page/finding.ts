@@ -1,0 +1,37 @@
+/**
+ * From a text or a photo to what it means: the server says, or, where it cannot be reached, the phone's copy
+ * of the garden, by the same code.
+ */
+import type { IdLength } from '../../ids/plant-id.js';
+import { resolve } from '../../scan/resolve.js';
+import { type GardenView, type ScanView, scanView } from '../views.js';
+import { ask, sendPicture, Unreachable } from './ask.js';
+import { tagBookOf } from './garden.js';
+import { jpegOf, photoToRead } from './pictures.js';
+import { frameOf, startReader } from './reading.js';
+
+/** Longer than this nobody waits at the bench for what the phone may know itself. */
+const PATIENCE_MS = 2500;
+
+export async function findByText(text: string, garden: GardenView | undefined): Promise<ScanView> {
+  try {
+    const patience = garden === undefined ? undefined : PATIENCE_MS;
+    return await ask<ScanView>(`/api/scan?text=${encodeURIComponent(text)}`, {}, patience);
+  } catch (error) {
+    if (!(error instanceof Unreachable) || garden === undefined) throw error;
+    return scanView(await resolve(tagBookOf(garden), text), garden.idLength as IdLength);
+  }
+}
+
+/**
+ * Reads a photo on the phone; if nothing can be read there, the server tries, which has more means. Empty:
+ * nothing was read by either.
+ */
+export async function findByPhoto(file: Blob, garden: GardenView | undefined): Promise<readonly ScanView[]> {
+  const canvas = await photoToRead(file);
+  const read = await startReader();
+  const texts = [...new Set((await read(frameOf(canvas))).map(({ text }) => text))];
+  if (texts.length > 0) return Promise.all(texts.map((text) => findByText(text, garden)));
+  const { scans } = await sendPicture<{ scans: readonly ScanView[] }>('/api/scan', await jpegOf(canvas));
+  return scans;
+}

@@ -1,0 +1,149 @@
+/** Parts that several screens are made of. */
+import type { ComponentChildren, JSX } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
+import type { PlantView } from '../views.js';
+import { useApp, useQueue } from './app.js';
+import { goBack, goTo } from './screens.js';
+import { descent } from './words.js';
+
+interface ScreenFrameProps {
+  readonly title: string;
+  /** Shown in the bar where the title is shown large below it. */
+  readonly isTitleHidden?: boolean;
+  readonly hasBack?: boolean;
+  readonly children: ComponentChildren;
+}
+
+/** A whole screen: the bar, and below it what it is about. Its title is read out when it appears. */
+export function ScreenFrame({
+  title,
+  isTitleHidden,
+  hasBack = true,
+  children,
+}: ScreenFrameProps): JSX.Element {
+  const heading = useRef<HTMLHeadingElement>(null);
+  useEffect(() => {
+    document.title = `${title} · Pottag`;
+    heading.current?.focus();
+    scrollTo(0, 0);
+  }, [title]);
+  return (
+    <>
+      <header class="bar">
+        {hasBack ? (
+          <button type="button" class="back" onClick={goBack}>
+            <span aria-hidden="true">‹ </span>Back
+          </button>
+        ) : (
+          <button type="button" class="back" onClick={() => goTo({ name: 'about' })}>
+            About
+          </button>
+        )}
+        <QueueButton />
+      </header>
+      <main>
+        <h1 ref={heading} tabIndex={-1} class={isTitleHidden ? 'unseen' : ''}>
+          {title}
+        </h1>
+        {children}
+      </main>
+    </>
+  );
+}
+
+function QueueButton(): JSX.Element {
+  const { waiting, state } = useQueue();
+  const refused = waiting.filter(({ item }) => item.refusal !== null).length;
+  const rest = waiting.length - refused;
+  const text =
+    refused > 0
+      ? `${refused} ${refused === 1 ? 'needs' : 'need'} you`
+      : rest > 0
+        ? `${rest} waiting`
+        : state === 'no-reception'
+          ? 'No reception'
+          : 'All saved';
+  return (
+    <button
+      type="button"
+      class={waiting.length > 0 ? 'queue is-waiting' : 'queue'}
+      onClick={() => goTo({ name: 'waiting' })}
+    >
+      <span role="status">{text}</span>
+    </button>
+  );
+}
+
+interface ActionProps {
+  readonly kind?: 'main' | 'plain' | 'grave';
+  readonly onClick: () => void;
+  readonly children: ComponentChildren;
+}
+
+export function Action({ kind = 'plain', onClick, children }: ActionProps): JSX.Element {
+  return (
+    <button type="button" class={`action ${kind}`} onClick={onClick}>
+      {children}
+    </button>
+  );
+}
+
+/** What tells the pot: ID, station, cross. */
+export function PlantLabel({ plant }: { plant: PlantView }): JSX.Element {
+  return (
+    <span class="label">
+      <span class="label-id">{plant.id}</span>
+      <span>{descent(plant)}</span>
+      <span>{plant.station ?? `key ${plant.key}`}</span>
+    </span>
+  );
+}
+
+/** What was recorded last, with the way to take it back; read out when it appears. */
+export function LoggedBar({ id }: { id?: string }): JSX.Element {
+  const { logged, setLogged, queue } = useApp();
+  const { waiting, state } = useQueue();
+  const own = logged !== null && (id === undefined || logged.id === id) ? logged : null;
+  const isWaiting = waiting.some(({ item }) => item.kind === 'observation' && item.sent.entry === own?.entry);
+  const doubt = own === null ? undefined : queue.doubtAbout(own.entry);
+  const undo = () => {
+    if (own === null) return;
+    void queue.withdraw(own.entry, own.id, own.words);
+    setLogged(null);
+  };
+  return (
+    <div class={own === null ? 'logged' : 'logged is-shown'}>
+      <div role="status">
+        {own !== null && (
+          <p>
+            <b>
+              {isWaiting && state === 'no-reception' ? 'Kept on this phone' : isWaiting ? 'Sending' : 'Saved'}
+              :
+            </b>{' '}
+            {own.id} {own.words}
+          </p>
+        )}
+        {doubt !== undefined && <p class="warning">{doubt}</p>}
+      </div>
+      {own !== null && (
+        <button type="button" class="undo" onClick={undo}>
+          Undo
+        </button>
+      )}
+    </div>
+  );
+}
+
+/** Design, section 12. */
+export function LatexCaution(): JSX.Element {
+  return <p class="caution">Fig latex burns skin in sunlight: wear gloves when you cut, and wash.</p>;
+}
+
+export function TasteCaution(): JSX.Element {
+  return (
+    <p class="caution">
+      Do not taste fruit of a plant sprayed within the product’s waiting period, nor of a species whose
+      seedlings may be poisonous.
+    </p>
+  );
+}

@@ -1,0 +1,43 @@
+import type { JSX } from 'preact';
+import { useState } from 'preact/hooks';
+import { photoToKeep } from './pictures.js';
+
+interface PhotoFieldProps {
+  /** As a data URL. */
+  readonly photo: string | null;
+  readonly onPhoto: (photo: string | null) => void;
+}
+
+/** A photo to keep with what was seen. */
+export function PhotoField({ photo, onPhoto }: PhotoFieldProps): JSX.Element {
+  const [problem, setProblem] = useState('');
+  const take = async (file: File) => {
+    setProblem('');
+    try {
+      onPhoto(await photoToKeep(file));
+    } catch {
+      setProblem('This picture could not be opened. Take it again.');
+    }
+  };
+  return (
+    <div class="photo">
+      {photo !== null && <img src={photo} alt="To be kept" />}
+      <label class="action plain file">
+        {photo === null ? 'Add a photo' : 'Another photo'}
+        <input
+          type="file"
+          accept="image/*"
+          capture="environment"
+          onChange={({ currentTarget }) => {
+            const [file] = currentTarget.files ?? [];
+            if (file !== undefined) void take(file);
+            currentTarget.value = '';
+          }}
+        />
+      </label>
+      <p role="alert" class="problem">
+        {problem}
+      </p>
+    </div>
+  );
+}

@@ -1,0 +1,50 @@
+/**
+ * Photos made on the phone: made smaller and turned into JPEG before they are kept, so that many fit and
+ * none takes the bench's reception for minutes. Drawing them anew also leaves behind where they were taken.
+ */
+
+/** Enough to see the fruit. */
+const KEPT_SIDE_PX = 1600;
+/** Enough to read a tag that fills a tenth of the picture's width. */
+const READ_SIDE_PX = 3000;
+const QUALITY = 0.85;
+
+/** @throws if the file is no picture that this browser opens */
+export async function canvasOf(file: Blob, mostPx: number): Promise<HTMLCanvasElement> {
+  const url = URL.createObjectURL(file);
+  try {
+    const image = new Image();
+    image.src = url;
+    await image.decode();
+    const scale = Math.min(1, mostPx / Math.max(image.naturalWidth, image.naturalHeight));
+    const canvas = document.createElement('canvas');
+    canvas.width = Math.round(image.naturalWidth * scale);
+    canvas.height = Math.round(image.naturalHeight * scale);
+    canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height);
+    return canvas;
+  } finally {
+    URL.revokeObjectURL(url);
+  }
+}
+
+/** A photo to keep with an observation, as a data URL. */
+export async function photoToKeep(file: Blob): Promise<string> {
+  return (await canvasOf(file, KEPT_SIDE_PX)).toDataURL('image/jpeg', QUALITY);
+}
+
+export function photoToRead(file: Blob): Promise<HTMLCanvasElement> {
+  return canvasOf(file, READ_SIDE_PX);
+}
+
+export function jpegOf(canvas: HTMLCanvasElement): Promise<Blob> {
+  return new Promise((resolve, reject) => {
+    const take = (blob: Blob | null) => (blob === null ? reject(new Error('no picture')) : resolve(blob));
+    canvas.toBlob(take, 'image/jpeg', QUALITY);
+  });
+}
+
+export async function blobOf(dataUrl: string): Promise<Blob> {
+  const [head = '', base64 = ''] = dataUrl.split(',');
+  const bytes = Uint8Array.from(atob(base64), (character) => character.charCodeAt(0));
+  return new Blob([bytes], { type: /^data:([^;]+)/.exec(head)?.[1] ?? 'image/jpeg' });
+}

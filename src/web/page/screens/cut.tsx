@@ -1,0 +1,18 @@
+import type { JSX } from 'preact';
+import { useApp } from '../app.js';
+import { Action, LatexCaution, ScreenFrame } from '../parts.js';
+import { record } from '../recording.js';
+import { type Found, goBack } from '../screens.js';
+
+export function CutScreen(found: Found): JSX.Element {
+  const app = useApp();
+  const inside = (value: string) => void record(app, found, { inside: value }).then(goBack);
+  return (
+    <ScreenFrame title={`${found.plant.id} cut open`}>
+      <LatexCaution />
+      <Action onClick={() => inside('pulp')}>Pulp, edible</Action>
+      <Action onClick={() => inside('stamens')}>Stamens, with pollen</Action>
+      <Action onClick={() => inside('dry')}>Dry</Action>
+    </ScreenFrame>
+  );
+}

@@ -1,0 +1,31 @@
+import type { JSX } from 'preact';
+import type { ScanView } from '../../views.js';
+import { useApp } from '../app.js';
+import { Finder } from '../finder.js';
+import { Action, LoggedBar, ScreenFrame } from '../parts.js';
+import { goTo, type Screen } from '../screens.js';
+
+export function FindScreen(): JSX.Element {
+  const { setLogged } = useApp();
+  const found = (scans: readonly ScanView[]) => {
+    setLogged(null);
+    goTo(screenFor(scans));
+  };
+  return (
+    <ScreenFrame title="Which plant?" hasBack={false}>
+      <Finder onFound={found} />
+      <LoggedBar />
+      <Action onClick={() => goTo({ name: 'round' })}>The same for many plants</Action>
+    </ScreenFrame>
+  );
+}
+
+/** One plant's current tag leads to the plant; anything less certain to a screen of its own. */
+export function screenFor(scans: readonly ScanView[]): Screen {
+  const [scan, ...more] = scans;
+  if (scan === undefined || more.length > 0) return { name: 'choose', scans };
+  const { plant, issue, status } = scan;
+  return status === 'current' && plant !== null
+    ? { name: 'plant', plant, issue }
+    : { name: 'unresolved', scan };
+}

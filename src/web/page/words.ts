@@ -1,0 +1,78 @@
+/** What the page says, where it depends on something. */
+import type { ObservationView, PlantView, ScanView, TypeView } from '../views.js';
+
+/** `2 years 7 months`, `3 months`, `12 days`; null for a sowing date without a month. */
+export function ageOn(today: string, sown: string): string | null {
+  const [year = 0, month, day = 1] = sown.split('-').map(Number);
+  if (month === undefined) return null;
+  const [thisYear = 0, thisMonth = 1, thisDay = 1] = today.split('-').map(Number);
+  const months = 12 * (thisYear - year) + thisMonth - month - (thisDay < day ? 1 : 0);
+  if (months < 0) return null;
+  if (months < 1) return 'under a month';
+  const parts = [counted(Math.floor(months / 12), 'year'), counted(months % 12, 'month')];
+  return parts.filter((part) => part !== '').join(' ');
+}
+
+function counted(count: number, one: string): string {
+  return count === 0 ? '' : `${count} ${one}${count === 1 ? '' : 's'}`;
+}
+
+/** Cross, or what it was taken from. */
+export function descent({ cross, kind, origin }: PlantView): string {
+  return cross ?? (origin === null ? kind : `${kind} of ${origin}`);
+}
+
+export function typeInWords({ stated, called, shares }: TypeView): string | null {
+  if (called !== null) return called;
+  const [likeliest] = shares;
+  if (likeliest === undefined) return stated;
+  return `open; likeliest ${likeliest.type}, ${Math.round(100 * likeliest.share)} %`;
+}
+
+export function seenBy({ by }: ObservationView): string {
+  return `by ${by}`;
+}
+
+/** What a screen says of a scan that is not simply the plant's current tag. */
+export function unresolvedWords({ status, text, candidates, todo }: ScanView): {
+  title: string;
+  advice: string;
+} {
+  switch (status) {
+    case 'current':
+      return { title: 'Found', advice: '' };
+    case 'superseded':
+      return {
+        title: 'An older tag',
+        advice:
+          'A newer tag was printed for this plant. Look whether this is the right pot. Take the old tag off.',
+      };
+    case 'void':
+      return {
+        title: 'A tag given up',
+        advice: 'It was lost, faded or damaged, or hung on another plant. Find out which plant this is.',
+      };
+    case 'unissued':
+      return {
+        title: 'Never printed',
+        advice: 'No such tag was printed from this ledger. Look at the tag again.',
+      };
+    case 'unknown':
+      return {
+        title: 'No such plant',
+        advice: 'The ID is sound, but no plant here has it. It may be a tag of another ledger.',
+      };
+    case 'unreadable':
+      return candidates.length > 0
+        ? {
+            title: 'Which plant is it?',
+            advice: 'The ID cannot be read for certain. Compare with the pot: nothing is taken without you.',
+          }
+        : {
+            title: 'Not a sound ID',
+            advice: 'A character is wrong or missing. Type ? for each that cannot be read.',
+          };
+    case 'not-a-tag':
+      return { title: text === null ? 'Nothing read' : 'Not a tag', advice: todo ?? '' };
+  }
+}
