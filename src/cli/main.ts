@@ -12,6 +12,7 @@ import { addExchange } from './commands/exchange.js';
 import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
+import { addServe } from './commands/serve.js';
 import { addShow } from './commands/show.js';
 import { addStocks } from './commands/stocks.js';
 import { addTags } from './commands/tags.js';
@@ -57,6 +58,7 @@ function buildProgram(
   addRetag(program, run);
   addScan(program, run);
   addShow(program, run);
+  addServe(program, run);
   addWalk(program, run);
   addExchange(program, run);
   addUndo(program, run);
