@@ -46,7 +46,12 @@ export interface Resolution {
 /** More plants than this are no help to someone choosing at a bench. */
 const MOST_CANDIDATES = 12;
 
-export async function resolve(ledger: LedgerView, text: string): Promise<Resolution> {
+/** What resolving asks: of the ledger, or of the copy of its plants and tags that a phone carries. */
+export interface TagBook extends Pick<LedgerView, 'idLength' | 'plant' | 'plantsByIds' | 'plantsLike'> {
+  tags(id: PlantId): Promise<readonly Pick<Tag, 'issue' | 'status'>[]>;
+}
+
+export async function resolve(ledger: TagBook, text: string): Promise<Resolution> {
   const reading = readTagText(text, ledger.idLength);
   const nothing = { text, id: null, issue: null, plant: null, candidates: [] };
   switch (reading.kind) {
@@ -71,7 +76,7 @@ function statusOf(issue: number, tags: readonly Pick<Tag, 'issue' | 'status'>[])
 }
 
 async function findCandidates(
-  ledger: LedgerView,
+  ledger: TagBook,
   pattern: string,
   offers: readonly { readonly id: PlantId; readonly because: string }[],
 ): Promise<Candidate[]> {
