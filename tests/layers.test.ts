@@ -18,7 +18,7 @@ const MAY_CALL: Readonly<Record<string, readonly string[]>> = {
   sheets: ['plants', 'scan', 'ledger', 'codes', 'ids'],
   walk: ['plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
   breeding: ['plants', 'scan', 'observe', 'ledger', 'ids'],
-  archive: ['ledger', 'ids'],
+  archive: ['observe', 'ledger', 'ids'],
   web: ['breeding', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
   cli: [
     'web',
@@ -44,7 +44,7 @@ const AT_HOME: Readonly<Record<string, string | readonly string[]>> = {
   '@hyzyla/pdfium': 'sheets',
   'zxing-wasm': ['scan', 'web'],
   '@undecaf/zbar-wasm': 'scan',
-  'csv-parse': 'plants',
+  'csv-parse': ['plants', 'archive'],
   cephes: 'breeding',
   tar: 'archive',
   'csv-stringify': 'archive',

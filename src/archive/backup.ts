@@ -4,29 +4,20 @@
  * The database in it is a copy of one moment; photos and printed sheets are never changed once they are
  * there, so what is packed after it holds all that it names.
  */
-import { createHash } from 'node:crypto';
-import {
-  createReadStream,
-  existsSync,
-  mkdtempSync,
-  readdirSync,
-  renameSync,
-  rmdirSync,
-  rmSync,
-  statSync,
-} from 'node:fs';
+import { existsSync, renameSync, statSync } from 'node:fs';
 import { basename, dirname, join, resolve } from 'node:path';
 import { create, extract, list, type ReadEntry } from 'tar';
 import { InputError, LedgerError } from '../errors.js';
-import { explainWrite, flush } from '../files.js';
+import { flush } from '../files.js';
 import { type CheckReport, checkLedger } from '../ledger/check.js';
-import { LAYOUTS_FOLDER, makeFolder, NOTICE_FILE, PHOTOS_FOLDER, SHEETS_FOLDER } from '../ledger/folders.js';
+import { makeFolder, NOTICE_FILE, PHOTOS_FOLDER, SHEETS_FOLDER } from '../ledger/folders.js';
 import { copyDatabase, settleDatabase } from '../ledger/snapshot.js';
 import { databaseFile } from '../ledger/sqlite-ledger.js';
+import { FOLDERS, filesBeside } from './contents.js';
+import { sha256Of } from './data-package.js';
+import { putInPlace, refuseTaken, withStage } from './stage.js';
 
 const DATABASE_FILE = basename(databaseFile('.'));
-const FOLDERS = [PHOTOS_FOLDER, SHEETS_FOLDER, LAYOUTS_FOLDER];
-
 export interface Backup {
   readonly file: string;
   readonly bytes: number;
@@ -43,31 +34,27 @@ export interface Backup {
  * @throws InputError if `target` cannot be written, LedgerError if the ledger cannot be used or the disk is full
  */
 export async function backUp(folder: string, target: string): Promise<Backup> {
-  const stage = stageBeside(target);
-  try {
-    copyDatabase(folder, join(stage, DATABASE_FILE));
-    const files = filesOf(folder);
+  return withStage(target, async (stage) => {
+    copyDatabase(folder, stage);
+    const notice = existsSync(join(folder, NOTICE_FILE)) ? [NOTICE_FILE] : [];
+    const files = [...notice, ...filesBeside(folder)];
     const packed = join(stage, 'backup.tar.gz');
     await pack(packed, folder, stage, files);
-    const expected = [DATABASE_FILE, ...files];
-    const missing = without(expected, await namesIn(packed));
+    const inside = await namesIn(packed);
+    const missing = [DATABASE_FILE, ...files].filter((name) => !inside.has(name));
     if (missing.length > 0) throw new Error(`${packed} was written without ${missing.join(', ')}`);
     flush(packed);
     const backup = {
       file: target,
       bytes: statSync(packed).size,
-      sha256: await hashOf(packed),
+      sha256: await sha256Of(packed),
       photos: countIn(files, PHOTOS_FOLDER),
       sheets: countIn(files, SHEETS_FOLDER),
     };
     renameSync(packed, target);
-    flush(dirname(target));
+    flush(dirname(resolve(target)));
     return backup;
-  } catch (error) {
-    throw explainWrite(target, error);
-  } finally {
-    rmSync(stage, { recursive: true, force: true });
-  }
+  });
 }
 
 /**
@@ -82,10 +69,9 @@ export async function restore(
   folder: string,
   onProgress: (done: number, of: number) => void,
 ): Promise<CheckReport> {
-  refuseTaken(folder);
+  refuseTaken(folder, '--ledger');
   makeFolder(dirname(folder));
-  const stage = stageBeside(folder);
-  try {
+  return withStage(folder, async (stage) => {
     await unpack(file, stage);
     settleDatabase(stage);
     const report = checkLedger(stage, onProgress);
@@ -97,35 +83,9 @@ export async function restore(
         'Restore another backup. Nothing was put in place.',
       );
     }
-    if (existsSync(folder)) rmdirSync(folder);
-    renameSync(stage, folder);
-    flush(dirname(folder));
+    putInPlace(stage, folder);
     return report;
-  } catch (error) {
-    throw explainWrite(folder, error);
-  } finally {
-    rmSync(stage, { recursive: true, force: true });
-  }
-}
-
-/** A folder on the same disk as `target`, so that what is made in it can be renamed into place. */
-function stageBeside(target: string): string {
-  try {
-    return mkdtempSync(join(resolve(dirname(target)), '.pottag-'));
-  } catch (error) {
-    throw explainWrite(target, error);
-  }
-}
-
-/** What belongs to a ledger beside its database, as names from its folder. */
-function filesOf(folder: string): string[] {
-  const inFolders = FOLDERS.filter((name) => existsSync(join(folder, name))).flatMap((name) =>
-    readdirSync(join(folder, name), { withFileTypes: true })
-      .filter((entry) => entry.isFile() && !entry.name.startsWith('.'))
-      .map((entry) => `${name}/${entry.name}`)
-      .sort(),
-  );
-  return existsSync(join(folder, NOTICE_FILE)) ? [NOTICE_FILE, ...inFolders] : inFolders;
+  });
 }
 
 async function pack(packed: string, folder: string, stage: string, files: readonly string[]): Promise<void> {
@@ -207,26 +167,6 @@ function isOfDisk(error: unknown): boolean {
   return ['ENOSPC', 'EDQUOT', 'EACCES', 'EROFS', 'EIO'].includes((error as NodeJS.ErrnoException).code ?? '');
 }
 
-function refuseTaken(folder: string): void {
-  if (!existsSync(folder)) return;
-  if (statSync(folder).isDirectory() && readdirSync(folder).length === 0) return;
-  throw new InputError(
-    'folder-taken',
-    `There is something in ${folder} already.`,
-    'Name a new folder with --ledger, or move that one aside. Nothing was changed.',
-  );
-}
-
-function without(names: readonly string[], known: ReadonlySet<string>): string[] {
-  return names.filter((name) => !known.has(name));
-}
-
 function countIn(files: readonly string[], folder: string): number {
   return files.filter((name) => dirname(name) === folder).length;
-}
-
-async function hashOf(file: string): Promise<string> {
-  const hash = createHash('sha256');
-  for await (const chunk of createReadStream(file)) hash.update(chunk as Buffer);
-  return hash.digest('hex');
 }

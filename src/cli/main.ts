@@ -9,6 +9,7 @@ import { addCrosses } from './commands/crosses.js';
 import { addDoubts } from './commands/doubts.js';
 import { addEnrol } from './commands/enrol.js';
 import { addExchange } from './commands/exchange.js';
+import { addExport, addImport } from './commands/export.js';
 import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
@@ -65,6 +66,8 @@ function buildProgram(
   addDoubts(program, run);
   addCrosses(program, run);
   addCheck(program, run);
+  addExport(program, run);
+  addImport(program, run);
   addBackup(program, run);
   addRestore(program, run);
   return program;

@@ -43,15 +43,15 @@ const BATCH = 1000;
  * `flush`, which must come before anything is read and before the transaction is committed.
  */
 export class JournalWriter {
-  #last: { readonly seq: number; readonly hash: Uint8Array };
-  #pending: (string | number)[][] = [];
+  #last: Pick<JournalEntry, 'seq' | 'hash'>;
+  #pending: JournalEntry[] = [];
 
   constructor(
     private readonly database: Database,
     private readonly at: string,
     private readonly by: string,
   ) {
-    const last = database.get<{ seq: number; hash: Uint8Array }>(
+    const last = database.get<Pick<JournalEntry, 'seq' | 'hash'>>(
       'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1',
     );
     this.#last = last ?? { seq: 0, hash: NO_HASH };
@@ -66,8 +66,9 @@ export class JournalWriter {
     const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
     const seq = this.#last.seq + 1;
     const hash = entryHash(this.#last.hash, { seq, id, at, by, kind: entry.kind, body });
-    this.#pending.push([seq, id.replaceAll('-', ''), at, by, entry.kind, body, hash.toString('hex')]);
-    this.#last = { seq, hash };
+    const whole = { seq, id, at, by, kind: entry.kind, body, hash };
+    this.#pending.push(whole);
+    this.#last = whole;
     if (this.#pending.length === BATCH) this.flush();
     return { number: seq, id, at, by };
   }
@@ -76,15 +77,24 @@ export class JournalWriter {
     if (this.#pending.length === 0) return;
     const last = this.#last.seq;
     const first = last - this.#pending.length + 1;
-    this.database.run(
-      `INSERT INTO journal (seq, id, at, by, kind, body, hash)
-       SELECT value ->> 0, unhex(value ->> 1), value ->> 2, value ->> 3, value ->> 4, value ->> 5, unhex(value ->> 6)
-       FROM json_each(?)`,
-      JSON.stringify(this.#pending),
-    );
+    insertEntries(this.database, this.#pending);
     this.#pending = [];
     derive(this.database, first, last);
   }
+}
+
+/** Writes entries as they are, without looking at them. */
+export function insertEntries(database: Database, entries: readonly JournalEntry[]): void {
+  const hex = (bytes: Uint8Array) => Buffer.from(bytes).toString('hex');
+  const rows = entries.map(({ seq, id, at, by, kind, body, hash }) => {
+    return [seq, id.replaceAll('-', ''), at, by, kind, body, hex(hash)];
+  });
+  database.run(
+    `INSERT INTO journal (seq, id, at, by, kind, body, hash)
+     SELECT value ->> 0, unhex(value ->> 1), value ->> 2, value ->> 3, value ->> 4, value ->> 5, unhex(value ->> 6)
+     FROM json_each(?)`,
+    JSON.stringify(rows),
+  );
 }
 
 /** Random bytes are asked of the system for many IDs at once: one by one they take longer than SQLite. */

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
-import { bold, columns, counted, green, red } from '../console.js';
+import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
+import { reportRestored } from '../restored.js';
 
 export function addBackup(program: Command, run: Run): void {
   program
@@ -57,21 +58,6 @@ Example:
 
 async function putBack({ console, ledgerFolder }: Context, file: string): Promise<ExitCode> {
   const { restore } = await import('../../archive/backup.js');
-  const { entries, plants, tags, observations, findings } = await restore(
-    file,
-    ledgerFolder,
-    console.progress('checking'),
-  );
-  console.document({ ledger: ledgerFolder, entries, plants, tags, observations, findings });
-  const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')];
-  console.print(`${green(bold('Restored'))} to ${ledgerFolder} and verified: ${what.join(', ')}.`);
-  if (findings.length === 0) return 0;
-  console.print(red(bold(`${counted(findings.length, 'file')} beside the database missing or changed:`)));
-  console.print(
-    columns(
-      findings.map(({ where, what }) => [where, what]),
-      '  ',
-    ),
-  );
-  return 1;
+  const report = await restore(file, ledgerFolder, console.progress('checking'));
+  return reportRestored(console, 'Restored', ledgerFolder, report);
 }

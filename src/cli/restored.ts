@@ -1,0 +1,26 @@
+/** A ledger that was made from a copy, in words, and what is not right with it. */
+import type { CheckReport } from '../ledger/check.js';
+import { bold, type Console, columns, counted, green, red } from './console.js';
+import type { ExitCode } from './context.js';
+
+/** @param done what was done: `Restored` */
+export function reportRestored(
+  console: Console,
+  done: string,
+  folder: string,
+  report: CheckReport,
+): ExitCode {
+  const { entries, plants, tags, observations, findings } = report;
+  console.document({ ledger: folder, entries, plants, tags, observations, findings });
+  const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')];
+  console.print(`${green(bold(done))} to ${folder} and verified: ${what.join(', ')}.`);
+  if (findings.length === 0) return 0;
+  console.print(red(bold(`${counted(findings.length, 'file')} beside the database missing or changed:`)));
+  console.print(
+    columns(
+      findings.map(({ where, what }) => [where, what]),
+      '  ',
+    ),
+  );
+  return 1;
+}
