@@ -2,6 +2,7 @@
  * Doubts, as `doubts --json` prints them.
  */
 import { valuesInWords, whatTellsThem, whyExchanged } from '../walk/doubts/because.js';
+import { observationsOf } from '../walk/doubts/contradictions.js';
 import type { DoubtsReport } from '../walk/doubts/doubts.js';
 import type { GardenTraits } from '../walk/doubts/garden.js';
 import { DOUBTS } from '../walk/doubts/parameters.js';
@@ -41,22 +42,20 @@ export function exchangeCommand({ a, b, since }: Verdict): string | null {
   return b === null ? null : `pottag exchange ${a.plant.id} ${b.plant.id} --since ${since}`;
 }
 
-function contradictionJson({
-  history,
-  trait,
-  kind,
-  records,
-  perhaps,
-}: DoubtsReport['contradictions'][number]) {
+function contradictionJson(contradiction: DoubtsReport['contradictions'][number]) {
+  const { history, trait, kind, perhaps } = contradiction;
   return {
     id: history.plant.id,
     trait,
     kind,
     because: [valuesInWords(trait, history.records, null)],
+    observations: observationsOf(contradiction).map(({ number, entry, date, values }) => ({
+      number,
+      entry,
+      date,
+      ...values,
+    })),
     perhaps_exchanged_with:
       perhaps === null ? null : { id: perhaps.b?.plant.id ?? null, probability: perhaps.probability },
-    observations: records.flatMap(({ seen }) =>
-      seen.map(({ entry, date, values }) => ({ entry, date, ...values })),
-    ),
   };
 }

@@ -2,6 +2,7 @@
  * Doubts, for the grower: which two plants, since when, what contradicts, how sure, what to do.
  */
 import { valuesInWords, whatTellsThem, whyExchanged } from '../walk/doubts/because.js';
+import { observationsOf } from '../walk/doubts/contradictions.js';
 import type { DoubtsReport } from '../walk/doubts/doubts.js';
 import type { GardenTraits } from '../walk/doubts/garden.js';
 import { TYPE } from '../walk/doubts/one-plant.js';
@@ -10,7 +11,7 @@ import { strengthOf } from '../walk/doubts/strength.js';
 import type { Verdict } from '../walk/doubts/verdicts.js';
 import { bold, counted, dim, green, yellow } from './console.js';
 import { exchangeCommand } from './doubts-json.js';
-import { plantInWords } from './words.js';
+import { percent, plantInWords } from './words.js';
 
 /** More contradictions than this are only counted; --json has them all. */
 const MOST_SHOWN = 20;
@@ -84,28 +85,27 @@ function contradictionsInWords(contradictions: readonly Contradiction[]): string
   return [`${bold('Contradictions that no exchange explains')}\n${lines.join('\n')}`];
 }
 
-function contradictionInWords({ history, trait, kind, records, perhaps }: Contradiction): string {
+function contradictionInWords(contradiction: Contradiction): string {
+  const { history, trait, perhaps } = contradiction;
   const or =
     perhaps === null
       ? ''
       : `; or exchanged with ${perhaps.b?.plant.id} since ${perhaps.since} (${percent(perhaps.probability)})`;
   const what = `  ${bold(history.plant.id)}  ${valuesInWords(trait, history.records, null)}`;
-  return `${what}\n    ${dim(verdictOn(trait, kind, records) + or)}`;
+  return `${what}\n    ${dim(verdictOn(contradiction) + or)}`;
 }
 
-function verdictOn(trait: string, kind: Contradiction['kind'], records: Contradiction['records']): string {
+function verdictOn(contradiction: Contradiction): string {
+  const { trait, kind, records } = contradiction;
   const days = records.map(({ date }) => date ?? 'your CSV');
   if (kind === 'changed') {
     const change = trait === TYPE ? 'another plant’s fruit' : 'a change for good (a sport, adult leaves)';
     return `otherwise since ${days[0]}: ${change}, or misjudged before or since`;
   }
   if (days.length > 1) return `one of ${days.join(', ')} is the odd one out; a new look would tell which`;
-  return `${days[0]} is the odd one out: misjudged or miswritten? Then it may be withdrawn`;
-}
-
-/** Never rounded up to certainty. */
-function percent(share: number): string {
-  return share > 0.999 ? 'over 99.9 %' : `${(Math.floor(share * 1000) / 10).toFixed(1)} %`;
+  const odd = `${days[0]} is the odd one out: misjudged or miswritten?`;
+  const [first] = observationsOf(contradiction);
+  return first === undefined ? odd : `${odd} pottag undo ${first.number} withdraws it`;
 }
 
 function factor(logBayesFactor: number): string {

@@ -20,7 +20,11 @@ interface DoubtsDocument {
   readonly contradictions: readonly {
     readonly id: string;
     readonly because: readonly string[];
-    readonly observations: readonly { readonly entry: string; readonly date: string }[];
+    readonly observations: readonly {
+      readonly number: number;
+      readonly entry: string;
+      readonly date: string;
+    }[];
   }[];
   readonly pairs_considered: number;
   readonly false_alarm_rate: number;
@@ -99,6 +103,16 @@ it('when two plants were exchanged, names them, the days, what contradicts and t
   expect(bench.json<{ entries: number }>(0, ['check']).entries).toBe(entries);
 });
 
+it('when the exchange is put right as told, nothing is left of it; when that is undone, it is back', () => {
+  exchangeTwo();
+  const [doubt] = bench.json<DoubtsDocument>(1, ['doubts']).doubts;
+  const [, ...words] = doubt?.command?.split(' ') ?? [];
+  const { change } = bench.json<{ change: number }>(0, words);
+  expect(bench.json<DoubtsDocument>(0, ['doubts'])).toMatchObject({ doubts: [], contradictions: [] });
+  bench.expect(0, ['undo', String(change)]);
+  expect(bench.json<DoubtsDocument>(1, ['doubts']).doubts).toMatchObject([{ a: ids[0], b: ids[1] }]);
+});
+
 it('when a caprifig bore edible pulp once, says which observation is the odd one out, and ends with 0', () => {
   see(1, '2024-08-20', ...CUT, 'stamens');
   see(1, '2025-08-20', ...CUT, 'stamens');
@@ -107,7 +121,10 @@ it('when a caprifig bore edible pulp once, says which observation is the odd one
   expect(doubts).toEqual([]);
   expect(contradictions).toMatchObject([{ id: ids[0], observations: [{ date: '2026-08-20' }] }]);
   expect(contradictions[0]?.observations[0]?.entry).toMatch(/^[0-9a-f-]{36}$/);
-  expect(bench.expect(0, ['doubts']).stdout).toMatch(/2026-08-20 is the odd one out.*withdrawn/);
+  const number = contradictions[0]?.observations[0]?.number;
+  expect(bench.expect(0, ['doubts']).stdout).toMatch(`pottag undo ${number} withdraws it`);
+  bench.expect(0, ['undo', String(number)]);
+  expect(bench.json<DoubtsDocument>(0, ['doubts']).contradictions).toEqual([]);
 });
 
 it('when it is likely but not beyond doubt, says what would settle it', () => {

@@ -2,9 +2,10 @@
  * Contradictions that no exchange explains: a value that was misjudged or miswritten, or a trait that changed
  * for good, as in a sport.
  */
+import type { Observation } from '../../ledger/model.js';
 import type { GardenTraits } from './garden.js';
-import type { DayRecord, PlantHistory } from './history.js';
-import { type TraitFit, traitFits } from './one-plant.js';
+import { type DayRecord, type PlantHistory, tellsOfType } from './history.js';
+import { type TraitFit, TYPE, traitFits } from './one-plant.js';
 import { DOUBTS } from './parameters.js';
 
 export interface Contradiction {
@@ -13,6 +14,13 @@ export interface Contradiction {
   /** `odd-one-out`: all fits but one of `records`; `changed`: all before the first of `records` is otherwise. */
   readonly kind: 'odd-one-out' | 'changed';
   readonly records: readonly DayRecord[];
+}
+
+/** Of these records, the observations that speak of the trait. */
+export function observationsOf({ trait, records }: Contradiction): Observation[] {
+  const speaks = ({ values }: Observation) =>
+    trait === TYPE ? tellsOfType(values) : values[trait] !== undefined;
+  return records.flatMap(({ seen }) => seen.filter(speaks));
 }
 
 /** A record is not named if another is so much likelier to be the wrong one. */

@@ -8,7 +8,6 @@ import {
   type Belief,
   categoryOf,
   density,
-  type Growth,
   garden as gardenDensity,
   growthFrom,
   heightBelief,
@@ -147,18 +146,16 @@ function numberModel(trait: string, { of, sum, squares, links }: Counts): TraitM
   const spread: Spread = { kind: 'number', mean, sd };
   const growth = growthFrom(links.map(({ before, after, years }) => ({ years, grownCm: after - before })));
   const belief = (before: number, years: number) =>
-    trait === 'height'
-      ? heightBelief(before, years, growth as Growth)
-      : { mean: before, sd: sd * WALK.numberScatter };
+    trait === 'height' ? heightBelief(before, years, growth) : { mean: before, sd: sd * WALK.numberScatter };
   const wider = widening(links, belief);
   return {
     wrong: WALK.valueWrong,
     ratio(before, after) {
-      const narrow = belief(Number(before.value), yearsBetween(before, after));
-      const after1: Belief = { kind: 'number', mean: narrow.mean, sd: narrow.sd * wider };
+      const { mean: expected, sd: narrow } = belief(Number(before.value), yearsBetween(before, after));
+      const own: Belief = { kind: 'number', mean: expected, sd: narrow * wider };
       // A belief as wide as the garden says nothing.
-      const tells = Math.max(0, 1 - (after1.sd / sd) ** 2) * (1 - DOUBTS.changed);
-      return 1 - tells + (tells * density(after1, after.value)) / gardenDensity(spread, after.value);
+      const tells = Math.max(0, 1 - (own.sd / sd) ** 2) * (1 - DOUBTS.changed);
+      return 1 - tells + (tells * density(own, after.value)) / gardenDensity(spread, after.value);
     },
   };
 }

@@ -15,7 +15,8 @@ export function seenOn(number: number, seen: Seen, fields: Partial<Plant> = {}):
 }
 
 export function observed({ id, number }: Plant, date: string, values: ObservedValues): KnownObservation {
-  const recorded = { by: 'wren', recordedAt: `${date}T12:00:00.000Z`, recordedAs: id, doubtful: false };
+  const sure = { byTag: true, doubtful: false };
+  const recorded = { by: 'wren', recordedAt: `${date}T12:00:00.000Z`, recordedAs: id, ...sure };
   return { number, entry: `${id} ${date}`, date, values, issue: null, photo: null, ...recorded };
 }
 
