@@ -42,6 +42,8 @@ export interface CrossTypes {
    * offspring say of the pollen parent; null if it may well pass no persistence on, or only the male factor.
    */
   readonly forPersistentFemale: number | null;
+  /** P(type) of each seedling that showed something of it. */
+  readonly posteriors: ReadonlyMap<PlantId, PerType>;
 }
 
 /** A pollen parent's persistence is taken for known from here on. */
@@ -63,8 +65,10 @@ export async function typesOfCrosses(
     const family = new Family(prior, pollenParent !== null, seedParents);
     for (const cross of crosses) {
       const maleEggs = seedParents.get(cross) ? 1 / 2 : 0;
+      const posteriors = new Map(cross.figs.map((fig) => [fig.id, family.typeOf(fig, cross)]));
       types.set(cross, {
-        ...countCalls(cross.figs.map((fig) => family.typeOf(fig, cross))),
+        posteriors,
+        ...countCalls([...posteriors.values()]),
         expected: expectedTypes(prior, maleEggs),
         forPersistentFemale: leastWith(
           (n) => family.evidence.chanceOfNone(n, PERSISTENT_FEMALE, maleEggs) <= 1 - CHANCE,

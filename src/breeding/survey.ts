@@ -73,13 +73,21 @@ interface Cutting {
 
 const NOTHING_SEEN: PerType = [0, 0, 0, 0];
 
-/** @param today the day up to which those without fruit have waited, in ISO 8601 */
-export async function surveyCrosses(ledger: LedgerReader, today: string): Promise<CrossTally[]> {
+/**
+ * @param today the day up to which those without fruit have waited, in ISO 8601
+ * @param alsoFor who else looks at each history on the same way
+ */
+export async function surveyCrosses(
+  ledger: LedgerReader,
+  today: string,
+  alsoFor: (history: History) => void = () => {},
+): Promise<CrossTally[]> {
   const tallies = new Map<string, CrossTally>();
   const shown = new Map<PlantId, Shown>();
   const cuttings = new Map<PlantId, Cutting>();
   for await (const history of ledger.histories({})) {
     const { plant } = history;
+    alsoFor(history);
     if (plant.origin !== null) {
       const cutting = {
         origin: plant.origin,

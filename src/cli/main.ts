@@ -10,6 +10,7 @@ import { addDoubts } from './commands/doubts.js';
 import { addEnrol } from './commands/enrol.js';
 import { addExchange } from './commands/exchange.js';
 import { addExport, addImport } from './commands/export.js';
+import { addKeepers } from './commands/keepers.js';
 import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
@@ -65,6 +66,7 @@ function buildProgram(
   addUndo(program, run);
   addDoubts(program, run);
   addCrosses(program, run);
+  addKeepers(program, run);
   addCheck(program, run);
   addExport(program, run);
   addImport(program, run);

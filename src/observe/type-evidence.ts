@@ -64,17 +64,14 @@ export function holdingLine(
  * weather: the San Pedro type, which is none of the four.
  */
 export function isSanPedro(seen: readonly SeenOnFig[], hasBorneBefore: boolean): boolean {
-  const hardDays = daysOfHardWeather(seen);
+  const falls = fallsForWeather(seen);
   const firstYear = firstBearingYear(seen, hasBorneBefore);
   const unpollinated = seen.filter(({ values }) => values.pollination === 'none');
   const isRipe = (wood: string) =>
     unpollinated.some(({ values }) => values.fruit === 'ripe' && values.wood === wood);
   const dropsMainCrop = unpollinated.some(
     ({ date, values }) =>
-      values.fruit === 'dropped' &&
-      values.wood === 'new' &&
-      yearOf(date) !== firstYear &&
-      !isAfterHardWeather(date, hardDays),
+      values.fruit === 'dropped' && values.wood === 'new' && yearOf(date) !== firstYear && !falls(date),
   );
   return isRipe('old') && dropsMainCrop && !isRipe('new');
 }
@@ -86,17 +83,14 @@ interface HoldingEvidence {
 }
 
 function holdingEvidence(seen: readonly SeenOnFig[], hasBorneBefore: boolean): HoldingEvidence[] {
-  const hardDays = daysOfHardWeather(seen);
-  const bearingYears = seen
-    .filter(({ values }) => values.fruit !== undefined)
-    .map(({ date }) => yearOf(date));
-  const firstYear = hasBorneBefore ? null : bearingYears.sort()[0];
+  const falls = fallsForWeather(seen);
+  const firstYear = firstBearingYear(seen, hasBorneBefore);
   const found = new Map<string, HoldingEvidence>();
   const counted = new Set<string>();
   for (const { date, values } of seen) {
     const { fruit, wood, pollination } = values;
     if (fruit !== 'ripe' && fruit !== 'dropped') continue;
-    if (fruit === 'dropped' && isAfterHardWeather(date, hardDays)) continue;
+    if (fruit === 'dropped' && falls(date)) continue;
     const line = holdingLine(wood, pollination, yearOf(date) === firstYear ? 'first' : 'later');
     const crop = `${yearOf(date)} ${HOLDING.indexOf(line)}`;
     // Fruit of one day is written down in several entries by one person and in one by another.
@@ -145,6 +139,12 @@ function firstBearingYear(seen: readonly SeenOnFig[], hasBorneBefore: boolean): 
     .filter(({ values }) => values.fruit !== undefined)
     .map(({ date }) => yearOf(date))
     .sort()[0];
+}
+
+/** Whether fruit that was found fallen on a day fell after hard weather: then that says nothing of the plant. */
+export function fallsForWeather(seen: readonly SeenOnFig[]): (date: string) => boolean {
+  const hardDays = daysOfHardWeather(seen);
+  return (date) => isAfterHardWeather(date, hardDays);
 }
 
 function daysOfHardWeather(seen: readonly SeenOnFig[]): number[] {

@@ -1,0 +1,114 @@
+/**
+ * The ranking for the grower.
+ */
+import type { Criterion } from '../breeding/criteria.js';
+import type {
+  CropKeepers,
+  Estimate,
+  FittedCriterion,
+  Keepers,
+  NamedKeeper,
+  RankedSeedling,
+} from '../breeding/keepers.js';
+import { bold, columns, counted, dim, green } from './console.js';
+import { crossOf } from './json.js';
+import { percent } from './words.js';
+
+const EXPLAINED = `Each number is what the plant is predicted to be worth: its own fruit, drawn toward its family the less
+was measured; how often it was is in brackets. Its true rank is within "90 %" nine times in ten. "Outdone
+by" names a plant as good or better in everything you weigh: no weights bring this one to the front.`;
+
+export function keepersInWords({ crops, named }: Keepers, top: number, cautions: readonly string[]): string {
+  const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop, top)] : []));
+  if (blocks.length === 0) blocks.push('No seedling has fruited yet: nothing to rank.');
+  blocks.push(namedInWords(named));
+  blocks.push(dim(cautions.join('\n')));
+  return blocks.join('\n\n');
+}
+
+function cropInWords({ crop, criteria, ranking, caprifigs }: CropKeepers, top: number): string {
+  const shown = criteria.flatMap((fitted, index) => (fitted.model === null ? [] : [{ fitted, index }]));
+  const hasTypes = crop.hasFigTypes;
+  const header = [
+    'rank',
+    '90 %',
+    'ID',
+    ...shown.map(({ fitted }) => fitted.criterion.name),
+    ...(hasTypes ? ['pers. female'] : []),
+    'cross',
+    'station',
+    '',
+  ];
+  const rows = ranking
+    .slice(0, top)
+    .map((ranked) => [
+      `${ranked.rank}`,
+      `${ranked.rankLow}–${ranked.rankHigh}`,
+      bold(ranked.plant.id),
+      ...shown.map(({ fitted, index }) => estimateInWords(fitted.criterion, ranked.estimates[index])),
+      ...(hasTypes ? [ranked.persistentFemale === null ? '?' : percent(ranked.persistentFemale)] : []),
+      crossOf(ranked.plant) ?? '',
+      ranked.plant.station ?? '',
+      remark(ranked),
+    ]);
+  const more =
+    ranking.length > top
+      ? dim(`\n… and ${counted(ranking.length - top, 'seedling')} more (--top ${ranking.length})`)
+      : '';
+  const left = caprifigs > 0 ? `; ${counted(caprifigs, 'caprifig')} left out` : '';
+  return [
+    `${bold(`Seedlings of ${crop.name}`)}: ${counted(ranking.length, 'living seedling')} with fruit${left}`,
+    columns([header.map((name) => dim(name)), ...rows], '  ') + more,
+    weightsInWords(criteria),
+    dim(EXPLAINED),
+  ].join('\n');
+}
+
+function remark({ keep, name, outdoneBy }: RankedSeedling): string {
+  const parts = [
+    ...(keep === 'yes' ? [green(name ?? 'keeper')] : []),
+    ...(keep === 'no' ? [dim('passed over')] : []),
+    ...(outdoneBy === null ? [] : [dim(`outdone by ${outdoneBy}`)]),
+  ];
+  return parts.join(', ');
+}
+
+function estimateInWords({ name }: Criterion, estimate: Estimate | null | undefined): string {
+  if (estimate == null) return '';
+  const { value, measurements } = estimate;
+  return `${valueInWords(name, value)} ${dim(`(${measurements})`)}`;
+}
+
+function valueInWords(name: string, value: number): string {
+  if (name === 'held') return `${Math.round(Math.min(1, Math.max(0, value)) * 100)} %`;
+  if (name === 'early') return dayInWords(value);
+  return name === 'weight' ? value.toFixed(0) : value.toFixed(1);
+}
+
+const MS_PER_DAY = 86_400_000;
+
+/** `12 Sep` for so many days before the end of any year. */
+function dayInWords(daysBeforeYearEnd: number): string {
+  const day = new Date(Date.UTC(2023, 11, 31) - Math.round(daysBeforeYearEnd) * MS_PER_DAY);
+  return day.toLocaleDateString('en-GB', { day: 'numeric', month: 'short', timeZone: 'UTC' });
+}
+
+function weightsInWords(criteria: readonly FittedCriterion[]): string {
+  const weights = criteria.map(({ criterion, weight, measurements }) =>
+    measurements === 0 ? dim(`${criterion.name} not measured yet`) : `${criterion.name}=${weight}`,
+  );
+  return `Weights, per standard deviation: ${weights.join(', ')}`;
+}
+
+function namedInWords(named: readonly NamedKeeper[]): string {
+  if (named.length === 0) return 'No keeper is named yet: pottag scan ID --keep yes --name "…" names one.';
+  const rows = named.map(({ plant, name, since, cuttings }) => [
+    bold(plant.id),
+    name ?? '',
+    crossOf(plant) ?? plant.key,
+    dim(`since ${since}`),
+    plant.ended === null ? (plant.station ?? '') : dim(`ended ${plant.ended}`),
+    cuttings.length === 0 ? dim('no cuttings yet') : `cuttings ${cuttings.map(({ id }) => id).join(', ')}`,
+  ]);
+  return `${bold('Keepers')}\n${columns(rows, '  ')}`;
+}
