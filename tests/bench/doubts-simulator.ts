@@ -189,6 +189,7 @@ function misjudged(value: string, among: readonly string[], share: number, rando
 }
 
 function observation({ id, number }: Plant, date: string, values: ObservedValues): KnownObservation {
-  const recorded = { by: 'bench', recordedAt: `${date}T12:00:00.000Z`, recordedAs: id, doubtful: false };
+  const sure = { byTag: true, doubtful: false };
+  const recorded = { by: 'bench', recordedAt: `${date}T12:00:00.000Z`, recordedAs: id, ...sure };
   return { number, entry: `${id} ${date}`, date, values, issue: 1, photo: null, ...recorded };
 }
