@@ -5,16 +5,40 @@ import type { Written } from '../walk/apply.js';
 import { measurementInWords } from '../walk/evidence.js';
 import type { Exchange } from '../walk/exchange.js';
 import type { Finding } from '../walk/findings.js';
+import { exchangesThatPutRight, type HungWrong } from '../walk/hung-wrong.js';
 import type { Measurement } from '../walk/settle.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
 
-export function walkJson({ comparison, exchanges, proposals }: WalkReport, written: Written | null) {
+/** @param days for each exchanged or rotated finding */
+export function walkJson(
+  { comparison, exchanges, proposals }: WalkReport,
+  days: ReadonlyMap<Finding, HungWrong>,
+  written: Written | null,
+) {
   return {
-    findings: comparison.findings.map((finding) => findingJson(finding, exchanges.get(finding))),
+    findings: comparison.findings.map((finding) => ({
+      ...findingJson(finding, exchanges.get(finding)),
+      ...hungWrongJson(finding, days.get(finding)),
+    })),
     proposals: proposals.map(proposalJson),
     outside: comparison.outside.length,
-    written,
+    written: written === null ? null : writtenJson(written),
   };
+}
+
+function writtenJson({ doubted, change, ...written }: Written) {
+  return {
+    ...written,
+    doubted: doubted.map(({ number, plants, after, until }) => ({ number, ids: plants, after, until })),
+    change: change?.number ?? null,
+    entry: change?.id ?? null,
+  };
+}
+
+function hungWrongJson(finding: Finding, days: HungWrong | undefined) {
+  if (days === undefined) return {};
+  const exchanges = exchangesThatPutRight(finding).map(([a, b]) => [a.id, b.id]);
+  return { hung_wrong: days, put_right_by: exchanges };
 }
 
 function findingJson({ kind, spots, plants }: Finding, exchange: Exchange | undefined) {

@@ -4,6 +4,7 @@
 import { measurementInWords } from '../walk/evidence.js';
 import type { Exchange } from '../walk/exchange.js';
 import type { Finding, FindingKind } from '../walk/findings.js';
+import { exchangesThatPutRight, type HungWrong } from '../walk/hung-wrong.js';
 import { WALK } from '../walk/parameters.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
 import { quote } from '../wording.js';
@@ -19,7 +20,8 @@ const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title:
   { kinds: ['not-visited'], title: 'Stations left out of a row that was walked' },
 ];
 
-export function walkInWords(report: WalkReport): string {
+/** @param days for each exchanged or rotated finding */
+export function walkInWords(report: WalkReport, days: ReadonlyMap<Finding, HungWrong>): string {
   const { findings, outside } = report.comparison;
   const count = (kind: FindingKind) => findings.filter((finding) => finding.kind === kind).length;
   const summary = [
@@ -30,18 +32,21 @@ export function walkInWords(report: WalkReport): string {
   const blocks = GROUPS.flatMap(({ kinds, title }) => {
     const own = findings.filter(({ kind }) => kinds.includes(kind));
     if (own.length === 0) return [];
-    return [`\n${yellow(bold(title))}\n${own.map((finding) => findingInWords(finding, report)).join('\n')}`];
+    return [
+      `\n${yellow(bold(title))}\n${own.map((finding) => findingInWords(finding, report, days.get(finding))).join('\n')}`,
+    ];
   });
   return [`${summary.join(', ')}.`, ...blocks].join('\n');
 }
 
-function findingInWords(finding: Finding, report: WalkReport): string {
+function findingInWords(finding: Finding, report: WalkReport, days: HungWrong | undefined): string {
   const { kind, spots, plants } = finding;
   const [spot, plant] = [spots[0], plants[0]];
   const where = spot?.station ?? plant?.station ?? '';
   const lines = [`  ${bold(where)}  ${whatIsThere(finding)}${perhapsAt(finding, report)}`];
   const exchange = report.exchanges.get(finding);
   if (exchange !== undefined) lines.push(...exchangeInWords(exchange));
+  if (exchange?.what === 'tags' && days !== undefined) lines.push(...putRightInWords(finding, days));
   for (const proposal of report.proposals) {
     if (spots.includes(proposal.pot.spot)) lines.push(...proposalInWords(proposal, kind === 'duplicate'));
   }
@@ -113,6 +118,20 @@ function exchangeInWords({ what, potsMoved, because, wouldSettle }: Exchange): s
       ? 'Nothing the ledger holds of these plants tells.'
       : `Note at ${wouldSettle.spot.station} the ${measurementInWords(wouldSettle.measurement)}.`;
   return [...lines, `    Did the pots move, or the tags? ${ask}`];
+}
+
+/** The commands to give once the tags are changed back, or instead. */
+function putRightInWords(finding: Finding, { after, until, observations }: HungWrong): string[] {
+  const commands = (more: string) =>
+    exchangesThatPutRight(finding).map(
+      ([a, b]) => `      ${bold(`pottag exchange ${a.id} ${b.id} ${more}`)}`,
+    );
+  if (observations === 0) return ['    Or print new ones instead:', ...commands(`--since ${until}`)];
+  const when = after === null ? `by ${until}` : `after ${after}, by ${until}`;
+  return [
+    `    ${counted(observations, 'observation')} may be the other plant's. Say since when they hung wrong (${when}):`,
+    ...commands('--since DAY --hung-back'),
+  ];
 }
 
 function proposalInWords(proposal: Proposal, namesStation: boolean): string[] {

@@ -84,6 +84,8 @@ export interface Observation {
 export interface KnownObservation extends Observation {
   /** The plant under which it was recorded: another one where tags were exchanged or the wrong one was scanned. */
   readonly recordedAs: PlantId;
+  /** Its tag told which plant it was, or the ID typed from it; not its place, its traits or a person. */
+  readonly byTag: boolean;
   /** Tags were in each other's places about that day, and it is not settled when: it may be another plant's. */
   readonly doubtful: boolean;
 }

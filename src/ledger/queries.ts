@@ -290,8 +290,13 @@ function toObservation(row: ObservationRow): Observation {
 }
 
 function toKnownObservation(row: KnownObservationRow): KnownObservation {
-  const { id: recordedAs } = JSON.parse(row.body) as { id: PlantId };
-  return { ...toObservation(row), recordedAs, doubtful: row.doubtful === 1 };
+  const { id, withoutTag } = JSON.parse(row.body) as { id: PlantId; withoutTag?: true };
+  return {
+    ...toObservation(row),
+    recordedAs: id,
+    byTag: withoutTag === undefined,
+    doubtful: row.doubtful === 1,
+  };
 }
 
 /** @param hex 32 hexadecimal digits in lower case */

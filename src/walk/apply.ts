@@ -1,13 +1,16 @@
 /**
- * What a walk settles, written: moves, tags given up so that their next issue is queued, sightings.
- * A sighting is an observation of where a plant stands (`station`), with the traits seen there.
+ * What a walk settles, written as one change: sightings, tags given up so that their next issue is queued,
+ * doubts about tags that hang in each other's places. A sighting is an observation of where a plant stands
+ * (`station`), with the traits seen there; the plant stands where it was seen last.
  */
 import { InputError } from '../errors.js';
 import type { PlantId } from '../ids/plant-id.js';
-import type { Ledger, LedgerReader, LedgerWriter } from '../ledger/ledger.js';
-import type { ObservedValues, Plant } from '../ledger/model.js';
+import type { Ledger, LedgerReader, LedgerWriter, Recorded } from '../ledger/ledger.js';
+import type { Doubt, ObservedValues, Plant } from '../ledger/model.js';
 import { recordSeen } from '../observe/observation.js';
 import { quote } from '../wording.js';
+import type { Finding } from './findings.js';
+import { daysHungWrong, type HungWrong } from './hung-wrong.js';
 import { WALK } from './parameters.js';
 import type { Spot } from './readings.js';
 import type { WalkRow } from './rows.js';
@@ -34,7 +37,21 @@ export interface Written {
   /** Tags given up; the next issue of each is queued. */
   readonly voided: readonly { readonly id: PlantId; readonly issue: number }[];
   readonly sighted: number;
+  /** Plants whose tags hang in each other's places: what was seen by them on those days is doubtful. */
+  readonly doubted: readonly Doubt[];
+  /** The change, which can be undone; null if nothing had to be written. */
+  readonly change: Recorded | null;
 }
+
+/** The walk as it was found, and what was written of it. */
+export interface Settlement {
+  readonly report: WalkReport;
+  readonly days: ReadonlyMap<Finding, HungWrong>;
+  readonly written: Written;
+}
+
+/** What of it is written so far. */
+type Part = Omit<Written, 'change'> & { readonly entries: number };
 
 /** That a spot holds a plant, for certain or because a person says so. */
 interface Settled {
@@ -52,24 +69,31 @@ export async function settleWalk(
   ledger: Ledger,
   rows: readonly WalkRow[],
   { by, date, certain, accepted }: ToWrite,
-): Promise<{ report: WalkReport; written: Written }> {
+): Promise<Settlement> {
   return ledger.write(by, async (writer) => {
     const report = await examineWalk(writer, ledger.idLength, rows, date);
+    const days = await daysHungWrong(writer, report.exchanges.keys(), date);
     const settled: Settled[] = [];
     for (const one of accepted) settled.push(await accept(writer, report, one, settled));
     const taken = await write(writer, report, settled, date);
-    if (!certain) return { report, written: taken };
+    if (!certain) return { report, days, written: await asChange(writer, date, [taken]) };
     const left = settled.length === 0 ? report : await examineWalk(writer, ledger.idLength, rows, date);
-    return { report, written: both(taken, await write(writer, left, certainties(left), date)) };
+    const clear = await write(writer, left, certainties(left), date);
+    const unclear = await doubt(writer, left, date);
+    return { report, days, written: await asChange(writer, date, [taken, clear, unclear]) };
   });
 }
 
-function both(a: Written, b: Written): Written {
-  return {
-    moved: [...a.moved, ...b.moved],
-    voided: [...a.voided, ...b.voided],
-    sighted: a.sighted + b.sighted,
-  };
+async function asChange(writer: LedgerWriter, date: string, parts: readonly Part[]): Promise<Written> {
+  const moved = parts.flatMap((part) => part.moved);
+  const voided = parts.flatMap((part) => part.voided);
+  const doubted = parts.flatMap((part) => part.doubted);
+  const sum = (count: (part: Part) => number) => parts.reduce((total, part) => total + count(part), 0);
+  const [sighted, entries] = [sum((part) => part.sighted), sum((part) => part.entries)];
+  if (entries === 0) return { moved, voided, sighted, doubted, change: null };
+  const words = `walk of ${date}, sightings: ${sighted}, moves: ${moved.length}, tags given up: ${voided.length}, doubts: ${doubted.length}`;
+  const change = await writer.append({ kind: 'changed', body: { what: 'walk', words, entries } });
+  return { moved, voided, sighted, doubted, change };
 }
 
 /** What needs no person's judgement. */
@@ -188,21 +212,19 @@ function seenForCertain({ comparison }: WalkReport, id: PlantId): string | undef
 
 async function write(
   writer: LedgerWriter,
-  { knowledge }: WalkReport,
+  { knowledge, exchanges }: WalkReport,
   settled: readonly Settled[],
   date: string,
-): Promise<Written> {
+): Promise<Part> {
   const moved: { id: PlantId; from: string | null; to: string }[] = [];
   const voided: { id: PlantId; issue: number }[] = [];
   const last = await writer.lastTags(settled.filter(({ needsTag }) => needsTag).map(({ plant }) => plant.id));
+  const open = await doubtsSettled(writer, exchanges.keys(), settled);
   let sighted = 0;
   for (const { spot, plant, needsTag } of settled) {
     const isAtHome = plant.station !== null && placeOf(plant.station).key === spot.place.key;
     const station = isAtHome ? (plant.station as string) : spot.station;
-    if (!isAtHome) {
-      await writer.append({ kind: 'plant-amended', body: { id: plant.id, changes: { station } } });
-      moved.push({ id: plant.id, from: plant.station, to: station });
-    }
+    if (!isAtHome) moved.push({ id: plant.id, from: plant.station, to: station });
     const tag = last.get(plant.id);
     if (needsTag && tag?.status === 'current') {
       const why = spot.reading.kind === 'spoilt' ? 'damaged' : 'lost';
@@ -210,14 +232,76 @@ async function write(
       voided.push({ id: plant.id, issue: tag.issue });
     }
     const before = knowledge.known('station', plant.id);
-    if (before?.value === station && before.date === date) continue; // This walk was written before.
+    if (isAtHome && before?.value === station && before.date === date) continue; // Written before.
     const { reading } = spot;
-    const issue = reading.kind === 'tag' && reading.plant.id === plant.id ? reading.issue : null;
+    const isOwn = reading.kind === 'tag' && reading.plant.id === plant.id;
+    const on = {
+      plant,
+      issue: isOwn ? reading.issue : null,
+      withoutTag: !isOwn || reading.state !== 'current',
+    };
     const values: ObservedValues = { station, ...Object.fromEntries(spot.traits) };
-    await recordSeen(writer, { plant, issue }, { date, values, photo: null });
+    await recordSeen(writer, on, { date, values, photo: null });
     sighted++;
   }
-  return { moved, voided, sighted };
+  for (const { entry } of open) {
+    const why = 'the pots had moved, with their tags';
+    await writer.append({ kind: 'withdrawn', body: { entry, why } });
+  }
+  return { moved, voided, sighted, doubted: [], entries: sighted + voided.length + open.length };
+}
+
+/** Earlier doubts about tags in each other's places, where it is settled now that the pots had moved. */
+async function doubtsSettled(
+  ledger: LedgerReader,
+  findings: Iterable<Finding>,
+  settled: readonly Settled[],
+): Promise<Doubt[]> {
+  const ids = new Set(settled.map(({ plant }) => plant.id));
+  const doubts: Doubt[] = [];
+  for (const { plants } of findings) {
+    if (plants.every(({ id }) => ids.has(id))) doubts.push(...(await doubtsAbout(ledger, plants)));
+  }
+  return doubts;
+}
+
+/** Open doubts about just these plants. */
+async function doubtsAbout(ledger: LedgerReader, plants: readonly Plant[]): Promise<Doubt[]> {
+  const [first] = plants;
+  const about = first === undefined ? [] : await ledger.doubts(first.id);
+  const ids = plants.map(({ id }) => id);
+  return about.filter(
+    (doubt) => doubt.plants.length === ids.length && ids.every((id) => doubt.plants.includes(id)),
+  );
+}
+
+/**
+ * Marks as doubtful what was seen by tags that hang in each other's places; one doubt takes in the earlier
+ * ones about the same plants.
+ */
+async function doubt(writer: LedgerWriter, { exchanges }: WalkReport, date: string): Promise<Part> {
+  const unclear = [...exchanges].filter(([, { potsMoved }]) => potsMoved < WALK.certain);
+  const days = await daysHungWrong(
+    writer,
+    unclear.map(([finding]) => finding),
+    date,
+  );
+  const doubted: Doubt[] = [];
+  let entries = 0;
+  for (const [{ plants }, { after, until, observations }] of days) {
+    const earlier = await doubtsAbout(writer, plants);
+    const isKnown = earlier.some((one) => (one.after ?? '') <= (after ?? '') && one.until >= until);
+    if (observations === 0 || isKnown) continue;
+    for (const { entry } of earlier) {
+      const why = 'a later walk found the same';
+      await writer.append({ kind: 'withdrawn', body: { entry, why } });
+    }
+    const body = { plants: plants.map(({ id }) => id), after, until };
+    const { number, id } = await writer.append({ kind: 'doubted', body });
+    doubted.push({ number, entry: id, ...body });
+    entries += 1 + earlier.length;
+  }
+  return { moved: [], voided: [], sighted: 0, doubted, entries };
 }
 
 function refused(code: string, message: string, hint: string): InputError {

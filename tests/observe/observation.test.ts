@@ -99,7 +99,7 @@ it('recordSeen returns the observation as it then stands in the ledger', async (
   const seen = { date: '2026-09-14', values: { brix: 18.5, note: 'crisp' }, photo: null };
   const returned = await ledger.write('finch', (writer) => recordSeen(writer, { plant, issue: null }, seen));
   expect(await ledger.observations(plant.id)).toEqual([
-    { ...returned, recordedAs: plant.id, doubtful: false },
+    { ...returned, recordedAs: plant.id, byTag: true, doubtful: false },
   ]);
   expect(returned).toMatchObject({ by: 'finch', ...seen });
 });

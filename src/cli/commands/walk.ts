@@ -6,6 +6,7 @@ import type { Finding } from '../../walk/findings.js';
 import type { WalkReport } from '../../walk/walk.js';
 import { bold, type Console, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
+import { doubtInWords, howToUndo } from '../words.js';
 
 interface WalkOptions {
   readonly date?: string;
@@ -38,7 +39,7 @@ export function addWalk(program: Command, run: Run): void {
     .description('Find lost, moved and exchanged pots and tags, from a list of what stands where.')
     .argument('<file.csv>', 'the walk: a row for each station')
     .option('--date <day>', 'the day of the walk, e.g. 2026-09-14 (default: today)')
-    .option('--apply', 'write what is certain: moves, sightings, tags lost in place')
+    .option('--apply', 'write what is certain: moves, sightings, tags lost in place; what is doubtful')
     .option('--accept <station=id>', 'write that this plant stands there (repeatable)', collect)
     .addHelpText('after', MORE_HELP)
     .action((file: string, options: WalkOptions, command: Command) =>
@@ -53,6 +54,7 @@ function collect(text: string, before: readonly string[] = []): string[] {
 async function walk(context: Context, file: string, options: WalkOptions): Promise<ExitCode> {
   const { readWalk } = await import('../../walk/rows.js');
   const { examineWalk } = await import('../../walk/walk.js');
+  const { daysHungWrong } = await import('../../walk/hung-wrong.js');
   const { walkJson } = await import('../walk-json.js');
   const { walkInWords } = await import('../walk-words.js');
   const { console, today, by } = context;
@@ -70,16 +72,19 @@ async function walk(context: Context, file: string, options: WalkOptions): Promi
     const certain = options.apply ?? false;
     if (!certain && accepted.length === 0) {
       const report = await examineWalk(ledger, ledger.idLength, rows, date);
-      console.document(walkJson(report, null));
-      console.print(walkInWords(report));
+      const days = await daysHungWrong(ledger, report.exchanges.keys(), date);
+      console.document(walkJson(report, days, null));
+      console.print(walkInWords(report, days));
       tellHow(console, report);
       return needsPerson(report.comparison.findings) ? 1 : 0;
     }
     const toWrite: ToWrite = { by, date, certain, accepted };
-    const { report, written } = await settleWalk(ledger, rows, toWrite);
+    const { report, days, written } = await settleWalk(ledger, rows, toWrite);
     const left = await examineWalk(ledger, ledger.idLength, rows, date);
-    console.document(walkJson(report, written));
-    console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left)}`);
+    const daysLeft = await daysHungWrong(ledger, left.exchanges.keys(), date);
+    console.document(walkJson(report, days, written));
+    console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left, daysLeft)}`);
+    if (written.change !== null) console.talk(howToUndo(written.change.number));
     return needsPerson(left.comparison.findings) ? 1 : 0;
   });
 }
@@ -95,7 +100,8 @@ function tellHow(console: Console, { proposals }: WalkReport): void {
   console.talk(`To take one: --accept "${pot.spot.station}=${plant?.id}"`);
 }
 
-function writtenInWords({ moved, voided, sighted }: Written): string {
+function writtenInWords({ moved, voided, sighted, doubted, change }: Written): string {
+  if (change === null) return 'Nothing new to write.';
   const lines = [
     `${green(bold('Written:'))} ${counted(sighted, 'sighting')}, ${counted(moved.length, 'move')}, ${counted(voided.length, 'tag')} given up.`,
     ...moved.map(({ id, from, to }) => `  ${bold(id)}  ${from ?? 'no station'} → ${to}`),
@@ -105,5 +111,6 @@ function writtenInWords({ moved, voided, sighted }: Written): string {
   ];
   if (voided.length > 0)
     lines.push('pottag tags --queued --stock NAME --out FILE.pdf prints what is queued.');
+  lines.push(...doubted.map((doubt) => `\n${doubtInWords(doubt)}`));
   return lines.join('\n');
 }
