@@ -10,11 +10,13 @@
  * @returns the column of each row, or undefined if no complete assignment is allowed
  * @throws RangeError for a cost that is NaN or −∞, or more rows than columns
  */
-export function assign(costs: readonly (readonly number[])[]): number[] | undefined {
+export function assign(costs: readonly ArrayLike<number>[]): number[] | undefined {
   const columnCount = costs[0]?.length ?? 0;
   if (costs.length > columnCount) throw new RangeError(`${costs.length} rows, ${columnCount} columns`);
-  if (costs.some((row) => row.some((cost) => Number.isNaN(cost) || cost === -Infinity))) {
-    throw new RangeError('a cost is not a number or −∞');
+  for (const row of costs) {
+    for (let column = 0; column < columnCount; column++) {
+      if (!((row[column] as number) > -Infinity)) throw new RangeError('a cost is not a number or −∞');
+    }
   }
   const rowPrice = new Float64Array(costs.length);
   const columnPrice = new Float64Array(columnCount);
@@ -31,7 +33,7 @@ export function assign(costs: readonly (readonly number[])[]): number[] | undefi
 
 /** Finds a place for one more row along the cheapest chain of changes; false if there is none. */
 function augment(
-  costs: readonly (readonly number[])[],
+  costs: readonly ArrayLike<number>[],
   start: number,
   rowPrice: Float64Array,
   columnPrice: Float64Array,

@@ -268,13 +268,20 @@ class Comparing {
     return { findings, openPots: this.#openPots, openPlants, outside };
   }
 
-  /** A tag stands elsewhere and an unknown pot in its place: the tag may have been put on the wrong pot. */
+  /**
+   * A tag hangs elsewhere, and an unknown pot stands in its place, or the plant whose place it hangs in was
+   * not seen: the tag may have been put on the wrong pot.
+   */
   #openMoves(): void {
     const openKeys = new Set(this.#openPots.map(({ spot }) => spot.place.key));
     for (const { kind, spots, plants } of this.#findings) {
       const [spot, plant] = [spots[0], plants[0]];
       if (kind !== 'moved' || spot === undefined || plant === undefined) continue;
-      if (openKeys.has(this.#home(plant) ?? '')) this.#openPots.push({ spot, worn: plant });
+      const expected = this.#expectedAt.get(spot.place.key) ?? [];
+      const isOnePlantMissing = expected.some(({ id }) => this.#byPlant.get(id)?.kind === 'pot-missing');
+      if (isOnePlantMissing || openKeys.has(this.#home(plant) ?? '')) {
+        this.#openPots.push({ spot, worn: plant });
+      }
     }
   }
 

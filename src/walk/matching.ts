@@ -1,227 +1,122 @@
 /**
- * Which plant is it? Open pots against the plants that may stand in them, all at once: the odds of each
- * pair from place, traits and legible characters; the likeliest assignment; the share of each pair.
+ * Which plant is it? Open pots against the plants that may stand in them, all at once: the share of each
+ * pair, and the likeliest assignment.
  */
-import type { PlantId } from '../ids/plant-id.js';
 import type { Plant } from '../ledger/model.js';
 import { assign } from './assignment.js';
 import type { OpenPot } from './findings.js';
+import { type Edges, type Group, groupsOf, possiblePairs } from './groups.js';
+import type { Candidate, Garden } from './odds.js';
 import { WALK } from './parameters.js';
 import { pairShares } from './posterior.js';
-import type { Rates } from './rates.js';
-import type { Reading } from './readings.js';
-import { distance, type Place, shareOfMoves } from './stations.js';
-import type { TraitKnowledge } from './traits.js';
-
-/** A plant that may stand in an open pot. */
-export interface Candidate {
-  readonly plant: Plant;
-  readonly home: Place | null;
-  /** Its station was walked, and it was not there; or else it may stand there still. */
-  readonly isMissing: boolean;
-}
-
-export interface Garden {
-  readonly stations: number;
-  readonly rates: Rates;
-  readonly traits: TraitKnowledge;
-}
+import type { Counts } from './rates.js';
 
 export interface Match {
   readonly pot: OpenPot;
-  /** In the likeliest assignment; null is none of the plants. */
-  readonly assigned: Plant | null;
   /** Likeliest first; those of a negligible share are left out. */
   readonly shares: readonly { readonly plant: Plant; readonly share: number }[];
   /** Of "none of these". */
   readonly none: number;
+  /** In the likeliest assignment; null is none of the plants. */
+  readonly assigned: Plant | null;
 }
 
+/**
+ * The rates tell how likely each match is, and the matches what the rates are: they are found in turns.
+ * @param gardenWith the garden, if this was counted in it
+ */
 export function matchPots(
   pots: readonly OpenPot[],
   candidates: readonly Candidate[],
-  garden: Garden,
+  first: Counts,
+  gardenWith: (counts: Counts) => Garden,
 ): Match[] {
-  const edges = prune(
-    pots.map((pot) => {
-      const odds = new Map<number, number>();
-      candidates.forEach((candidate, index) => {
-        const value = oddsOf(pot, candidate, garden);
-        if (value > WALK.negligible) odds.set(index, value);
+  let garden = gardenWith(first);
+  const possible = possiblePairs(pots, candidates, garden);
+  let groups = groupsOf(pots, candidates, possible, garden);
+  for (let turn = 1; turn < WALK.turns; turn++) {
+    garden = gardenWith(countsOf(sharesIn(groups, pots, candidates), candidates));
+    groups = groupsOf(pots, candidates, possible, garden);
+  }
+  const assigned = assignedIn(groups, candidates);
+  return sharesIn(groups, pots, candidates).map(({ pot, shares, none }, index) => ({
+    pot,
+    shares: shares
+      .map(({ candidate: { plant }, share }) => ({ plant, share }))
+      .sort((a, b) => b.share - a.share),
+    none,
+    assigned: assigned[index] ?? null,
+  }));
+}
+
+interface PotCandidates {
+  readonly pot: OpenPot;
+  readonly shares: readonly { readonly candidate: Candidate; readonly share: number }[];
+  readonly none: number;
+}
+
+function sharesIn(
+  groups: readonly Group[],
+  pots: readonly OpenPot[],
+  candidates: readonly Candidate[],
+): PotCandidates[] {
+  const all: PotCandidates[] = Array(pots.length);
+  for (const group of groups) {
+    const ofPots = pairShares(group.odds, group.plants.length);
+    group.pots.forEach((pot, row) => {
+      let none = 1;
+      const shares: { candidate: Candidate; share: number }[] = [];
+      ofPots[row]?.forEach((share, column) => {
+        none -= share;
+        if (share <= WALK.negligible) return;
+        shares.push({ candidate: candidates[group.plants[column] as number] as Candidate, share });
       });
-      return odds;
-    }),
-  );
-  const matches: Match[] = Array(pots.length);
-  for (const { rows, columns } of components(edges)) {
-    const odds = rows.map((row) => columns.map((column) => edges[row]?.get(column) ?? 0));
-    const shares = pairShares(odds);
-    const assigned = likeliest(odds);
-    rows.forEach((row, at) => {
-      const each = columns.map((column, index) => ({
-        plant: (candidates[column] as Candidate).plant,
-        share: shares[at]?.[index] ?? 0,
-      }));
-      const column = columns[assigned[at] ?? -1];
-      matches[row] = {
-        pot: pots[row] as OpenPot,
-        assigned: column === undefined ? null : (candidates[column] as Candidate).plant,
-        shares: each.filter(({ share }) => share > WALK.negligible).sort((a, b) => b.share - a.share),
-        none: Math.max(0, 1 - each.reduce((sum, { share }) => sum + share, 0)),
-      };
+      all[pot] = { pot: pots[pot] as OpenPot, shares, none: Math.max(0, none) };
     });
   }
-  return matches;
+  return all;
 }
 
-/**
- * How much likelier it is that this pot holds this plant than that the pot is a stranger's and the plant is
- * gone; 0 if it cannot be.
- */
-export function oddsOf(
-  { spot, worn }: OpenPot,
-  { plant, home, isMissing }: Candidate,
-  garden: Garden,
-): number {
-  const { rates, stations, traits } = garden;
-  const way = home === null ? ({ kind: 'elsewhere' } as const) : distance(home, spot.place);
-  // A pot that wears its own tag, against another with the tag stuck into it: either way the tag came here,
-  // so that the distance says nothing.
-  const isWorn = worn?.id === plant.id;
-  const moved = isWorn ? rates.moved / WALK.mishung : rates.movedUntagged * rates.lost;
-  const stayed = isWorn ? (1 - rates.moved) / WALK.mishung : (1 - rates.movedUntagged) * rates.lost;
-  const cameHere = isWorn ? 1 : Math.min(1, shareOfMoves(way, rates.movedTo, stations) / rates.free);
-  const stands = way.kind === 'same' ? stayed : moved * cameHere;
-  const absent = isMissing ? rates.gone : 1;
-  let odds = stands / (absent * rates.strange);
-  if (spot.reading.kind === 'spoilt') odds *= spoiltTagRatio(spot.reading, plant.id, garden);
-  for (const [trait, value] of spot.traits) odds *= traits.ratio(trait, value, plant.id);
-  return odds;
-}
-
-/** The spoilt tag is the plant's own, or (tags change places too) that of any plant of the garden. */
-function spoiltTagRatio(
-  { pattern, candidates }: Extract<Reading, { kind: 'spoilt' }>,
-  id: PlantId,
-  { rates, stations }: Garden,
-): number {
-  const changed = rates.moved * (1 - WALK.potsNotTags);
-  const legible = [...pattern].filter((character) => character !== '?').length;
-  const anyPlants = (candidates.length / stations) * ALPHABET_SIZE ** legible;
-  return (1 - changed) * legibleRatio(pattern, id) + changed * anyPlants;
-}
-
-const ALPHABET_SIZE = 32;
-
-/** Legible characters, for this plant's tag against one with any characters. */
-export function legibleRatio(pattern: string, id: PlantId): number {
-  let ratio = 1;
-  for (const [index, character] of [...pattern].entries()) {
-    if (character === '?') continue;
-    const right = character === id[index];
-    const chance = right ? 1 - WALK.characterWrong : WALK.characterWrong / (ALPHABET_SIZE - 1);
-    ratio *= chance * ALPHABET_SIZE;
-  }
-  return ratio;
-}
-
-type Edges = readonly ReadonlyMap<number, number>[];
-
-/**
- * Leaves out pairs whose share cannot be more than negligible, so that most pots stand alone. Taking the
- * pair (pot, plant) apart and giving the plant its best pot instead (or the pot its best plant) multiplies
- * a matching's weight by at least the quotient below, which bounds the pair's share from above.
- */
-function prune(edges: Edges): Edges {
-  const byPot = edges.map((odds) => twoBest(odds.values()));
-  const columns = new Map<number, number[]>();
-  for (const odds of edges) {
-    for (const [plant, value] of odds) pushTo(columns, plant, value);
-  }
-  const byPlant = new Map([...columns].map(([plant, values]) => [plant, twoBest(values)]));
-  const rivalsOfPlant = bestPartner(edges, (pot, value) => rival(byPot[pot], value));
-  return edges.map((odds) => {
-    const entries = [...odds];
-    const forPot = Math.max(...entries.map(([plant, value]) => value / rival(byPlant.get(plant), value)), 0);
-    return new Map(
-      entries.filter(([plant, value]) => {
-        const forPlant = rivalsOfPlant.get(plant) ?? 0;
-        return value / Math.max(forPot, forPlant, 1) > WALK.negligible;
-      }),
-    );
-  });
-}
-
-/** For each plant, the largest odds of a pair with it against the best that its pot could have otherwise. */
-function bestPartner(edges: Edges, rivalOf: (pot: number, value: number) => number): Map<number, number> {
-  const best = new Map<number, number>();
-  edges.forEach((odds, pot) => {
-    for (const [plant, value] of odds) {
-      best.set(plant, Math.max(best.get(plant) ?? 0, value / rivalOf(pot, value)));
-    }
-  });
-  return best;
-}
-
-function pushTo(lists: Map<number, number[]>, key: number, value: number): void {
-  const list = lists.get(key);
-  if (list === undefined) lists.set(key, [value]);
-  else list.push(value);
-}
-
-interface TwoBest {
-  readonly first: number;
-  readonly second: number;
-}
-
-function twoBest(values: Iterable<number>): TwoBest {
-  let [first, second] = [0, 0];
-  for (const value of values) {
-    if (value > first) [first, second] = [value, first];
-    else if (value > second) second = value;
-  }
-  return { first, second };
-}
-
-/** The best of the others, or 1 for going without. */
-function rival(best: TwoBest | undefined, value: number): number {
-  if (best === undefined) return 1;
-  return Math.max(1, value === best.first ? best.second : best.first);
-}
-
-/** Pots and plants that are linked by pairs, however indirectly. */
-function components(edges: Edges): { rows: number[]; columns: number[] }[] {
-  const potsOf = new Map<number, number[]>();
-  edges.forEach((odds, pot) => {
-    for (const plant of odds.keys()) pushTo(potsOf, plant, pot);
-  });
-  const isSeen = new Set<number>();
-  return edges.flatMap((_, start) => {
-    if (isSeen.has(start)) return [];
-    isSeen.add(start);
-    const rows = [start];
-    const columns = new Set<number>();
-    for (const row of rows) {
-      for (const plant of edges[row]?.keys() ?? []) {
-        if (columns.has(plant)) continue;
-        columns.add(plant);
-        for (const other of potsOf.get(plant) ?? []) {
-          if (isSeen.has(other)) continue;
-          isSeen.add(other);
-          rows.push(other);
-        }
+/** What there is of everything, by the shares that the pots were given. */
+function countsOf(matches: readonly PotCandidates[], candidates: readonly Candidate[]): Counts {
+  const found = new Map<Candidate, number>();
+  const counts = { untagged: 0, movedUntagged: 0, mishung: 0, strange: 0, gone: 0 };
+  for (const { pot, shares, none } of matches) {
+    const { place, reading } = pot.spot;
+    counts.strange += none;
+    for (const { candidate, share } of shares) {
+      found.set(candidate, (found.get(candidate) ?? 0) + share);
+      if (pot.worn !== null) counts.mishung += candidate.plant.id === pot.worn.id ? 0 : share;
+      else {
+        counts.untagged += share;
+        if (candidate.home?.key !== place.key && reading.kind !== 'spoilt') counts.movedUntagged += share;
       }
     }
-    return [{ rows: rows.sort((a, b) => a - b), columns: [...columns].sort((a, b) => a - b) }];
-  });
+  }
+  for (const candidate of candidates) {
+    if (candidate.isMissing) counts.gone += Math.max(0, 1 - (found.get(candidate) ?? 0));
+  }
+  return counts;
+}
+
+function assignedIn(groups: readonly Group[], candidates: readonly Candidate[]): (Plant | undefined)[] {
+  const all: (Plant | undefined)[] = [];
+  for (const { pots, plants, odds } of groups) {
+    const columns = likeliest(odds, plants.length);
+    pots.forEach((pot, row) => {
+      const plant = plants[columns[row] ?? -1];
+      all[pot] = plant === undefined ? undefined : candidates[plant]?.plant;
+    });
+  }
+  return all;
 }
 
 /** The column of each row in the matching of the largest weight; -1 for none of them. */
-function likeliest(odds: readonly (readonly number[])[]): number[] {
-  const count = odds[0]?.length ?? 0;
-  const withNone = odds.map((row) => [
-    ...row.map((value) => (value === 0 ? Infinity : -Math.log(value))),
-    ...odds.map(() => 0),
-  ]);
-  return (assign(withNone) ?? []).map((column) => (column < count ? column : -1));
+function likeliest(odds: Edges, columnCount: number): number[] {
+  const withNone = odds.map((row) => {
+    const costs = new Float64Array(columnCount + odds.length).fill(Infinity, 0, columnCount);
+    for (const [column, value] of row) costs[column] = -Math.log(value);
+    return costs;
+  });
+  return (assign(withNone) ?? []).map((column) => (column < columnCount ? column : -1));
 }

@@ -7,20 +7,21 @@ export const WALK = {
   /**
    * Rates, as if so many had been counted before this walk; what this walk shows is added, for after a storm
    * it says more than any rule (rates.ts). Common practice: a tag in a hundred is lost or spoilt between two
-   * walks; a plant in a hundred died or was given away, and nobody wrote it down; at one station in two
-   * thousand stands a strange pot; one pot in twenty is moved, and one in ten of those without a tag, which
-   * is lost when a pot falls.
+   * walks; one in ten of those was found on the ground and stuck into another pot; a plant in a hundred died
+   * or was given away, and nobody wrote it down; at one free place in a thousand stands a strange pot; one
+   * pot in twenty is moved, and one in ten of those without a tag, which is lost when a pot falls.
    */
   counted: {
     lost: { count: 1, of: 100 },
     gone: { count: 1, of: 100 },
-    strange: { count: 0.05, of: 100 },
+    strange: { count: 0.05, of: 50 },
+    mishung: { count: 1, of: 10 },
+    exchanged: { count: 1, of: 100 },
     moved: { count: 1, of: 20 },
     movedUntagged: { count: 1, of: 10 },
   },
-  /** A tag found on the ground is stuck into the nearest pot without one: common practice. */
-  mishung: 0.1,
-
+  /** What no walk shows as free, a path or a table by the door, draws pots like this share of all places. */
+  outOfSight: 0.05,
   /** Of the pots that moved: how many stay in their row, on their bench, or do not; counted likewise. */
   movedTo: { row: 7.5, bench: 1.5, elsewhere: 1 },
   /**
@@ -47,6 +48,8 @@ export const WALK = {
   propose: 0.9,
   /** From here on, and only where the ledger expects the plant, `--apply` writes it unasked. */
   certain: 0.999,
+  /** So often rates and matches are found in turns; more changes nothing that could be seen. */
+  turns: 3,
   /** A possibility that can have no larger share than this is left out. */
   negligible: 0.00001,
   /** A measurement that is expected to tell less than this, in bits, is not worth the way. */

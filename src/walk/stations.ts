@@ -39,14 +39,17 @@ export type Distance =
   | { readonly kind: 'bench'; readonly rows: number; readonly places: number }
   | { readonly kind: 'elsewhere' };
 
+const ELSEWHERE: Distance = { kind: 'elsewhere' };
+
 export function distance(from: Place, to: Place): Distance {
   if (from.key === to.key) return { kind: 'same' };
   const count = from.coordinates.length;
-  if (from.system !== to.system || to.coordinates.length !== count) return { kind: 'elsewhere' };
-  const steps = from.coordinates.map((value, index) => Math.abs(value - (to.coordinates[index] as number)));
-  const [rows, places] = [steps[count - 2] ?? 0, steps[count - 1] ?? 0];
-  if (steps.slice(0, -2).some((step) => step !== 0)) return { kind: 'elsewhere' };
-  return rows === 0 ? { kind: 'row', places } : { kind: 'bench', rows, places };
+  if (from.system !== to.system || to.coordinates.length !== count) return ELSEWHERE;
+  const steps = (index: number) => Math.abs((from.coordinates[index] ?? 0) - (to.coordinates[index] ?? 0));
+  for (let index = 0; index < count - 2; index++) if (steps(index) !== 0) return ELSEWHERE;
+  const [rows, places] = [steps(count - 2), steps(count - 1)];
+  if (rows === 0) return places === 0 ? ELSEWHERE : { kind: 'row', places };
+  return { kind: 'bench', rows, places };
 }
 
 /** Σ 1/k² over k = 1, 2, … (Euler): what makes the shares below add up to one. */

@@ -84,11 +84,20 @@ export class TraitKnowledge {
 
   /** How much likelier the value is for this plant than for any pot of the garden. */
   ratio(trait: string, value: string | number, id: PlantId): number {
-    const belief = this.belief(trait, id);
+    return this.ratios(trait, value)(id);
+  }
+
+  /** The same for one value and many plants. */
+  ratios(trait: string, value: string | number): (id: PlantId) => number {
+    const beliefs = this.#beliefsOf(trait);
     const spread = this.spread(trait);
-    if (belief === undefined || spread === undefined || !isLasting(trait)) return 1;
-    const fits = density(belief, value);
-    return WALK.valueWrong + ((1 - WALK.valueWrong) * fits) / garden(spread, value);
+    if (spread === undefined || PASSING.has(trait)) return () => 1;
+    const common = garden(spread, value);
+    return (id) => {
+      const belief = beliefs.get(id);
+      if (belief === undefined) return 1;
+      return WALK.valueWrong + ((1 - WALK.valueWrong) * density(belief, value)) / common;
+    };
   }
 
   #beliefsOf(trait: string): Map<PlantId, Belief> {

@@ -8,9 +8,12 @@ import type { Plant } from '../ledger/model.js';
 import { whyThisPlant } from './evidence.js';
 import { type Exchange, judgeExchange } from './exchange.js';
 import { type Comparison, compare, type Finding, type OpenPot } from './findings.js';
-import { type Candidate, type Match, matchPots } from './matching.js';
+import { halfExchanges } from './half-exchange.js';
+import { freePlaces, Landing } from './landing.js';
+import { type Match, matchPots } from './matching.js';
+import type { Candidate } from './odds.js';
 import { WALK } from './parameters.js';
-import { ratesOf } from './rates.js';
+import { firstCounts, movedTo, ratesOf } from './rates.js';
 import { readSpots, type Spot } from './readings.js';
 import type { WalkRow } from './rows.js';
 import { bestMeasurement, type Measurement } from './settle.js';
@@ -65,19 +68,27 @@ export async function examineWalk(
   const traits = lastingTraits([...seen.values(), ...rows.map((row) => row.traits)]);
   const candidates = candidatesOf(comparison, keys);
   const stations = new Set([...keys, ...plants.map(({ station }) => placeOf(station as string).key)]).size;
-  const rates = ratesOf(comparison);
-  const matches = matchPots(comparison.openPots, candidates, { stations, rates, traits: knowledge });
+  const exchanges = new Map(
+    comparison.findings.flatMap((finding) =>
+      finding.kind === 'exchanged' || finding.kind === 'rotated'
+        ? [[finding, judgeExchange(finding, traits, knowledge)] as const]
+        : [],
+    ),
+  );
+  const landing = new Landing(freePlaces(comparison), keys.size, stations, movedTo(comparison));
+  const halves = halfExchanges(comparison.openPots, candidates);
+  const matches = matchPots(comparison.openPots, candidates, firstCounts(comparison), (counts) => ({
+    rates: ratesOf(comparison, exchanges, counts, landing.freeCount),
+    landing,
+    halves,
+    traits: knowledge,
+  }));
   const order = new Map(spots.map((spot, index) => [spot, index]));
   const position = ({ pot }: Match) => order.get(pot.spot) ?? 0;
-  const exchanges = comparison.findings.flatMap((finding) =>
-    finding.kind === 'exchanged' || finding.kind === 'rotated'
-      ? [[finding, judgeExchange(finding, traits, knowledge)] as const]
-      : [],
-  );
   return {
     spots,
     comparison,
-    exchanges: new Map(exchanges),
+    exchanges,
     proposals: matches
       .toSorted((a, b) => position(a) - position(b))
       .map((match) => propose(match, traits, knowledge)),

@@ -1,8 +1,9 @@
 /**
  * Gardens of known truth, and walks through them after tags were lost, pots moved and tags exchanged.
  *
- * It knows nothing of the walk's own model: pots are set down at the nearest places or anywhere, growth
- * differs from garden to garden, and events fall on pots independently of each other.
+ * It knows nothing of the walk's own model: pots are set down at the nearest places or anywhere, where in
+ * some gardens the nearest are those on the bench, in others the next along the walk; growth differs from
+ * garden to garden, and events fall on pots independently of each other.
  */
 import { idOfNumber } from '../../src/ids/allocation.js';
 import type { IdLength, PlantId } from '../../src/ids/plant-id.js';
@@ -47,7 +48,7 @@ export const STORM: Rates = {
   moved: 0.02,
   movedUntagged: 0.02,
   gone: 0.01,
-  strangers: 0.002,
+  strangers: 0.001,
 };
 
 export interface Garden {
@@ -84,6 +85,7 @@ const LEAVES = [
 ];
 const PLACES_A_ROW = 10;
 const ROWS_A_BENCH = 5;
+const PLACES_A_BENCH = PLACES_A_ROW * ROWS_A_BENCH;
 /** One station in so many is free. */
 const FREE = 10;
 
@@ -144,11 +146,14 @@ function makePlant(number: number, station: string, random: Random, idLength: Id
 /** What befalls the pots; each station remembers the kind of finding it should give. */
 class Events {
   readonly #kinds = new Map<number, FindingKind | null>();
+  readonly #steps: (from: number, to: number) => number;
 
   constructor(
     readonly pots: (Pot | undefined)[],
     readonly random: Random,
-  ) {}
+  ) {
+    this.#steps = random.next() < 0.5 ? stepsOnBench : (from, to) => Math.abs(from - to);
+  }
 
   each(share: number, happen: (index: number) => void): void {
     for (let index = 0; index < this.pots.length; index++) {
@@ -211,10 +216,14 @@ class Events {
     const fits = (other: number) => other >= 0 && other < count && other !== index && isFit(this.pots[other]);
     if (this.random.next() < 0.8) {
       const close: number[] = [];
-      for (let step = 1; step < count && close.length < 2; step++) {
-        close.push(...[index - step, index + step].filter(fits));
+      for (let reach = 1; reach < count && close.length < 2; reach *= 2) {
+        close.length = 0;
+        for (let other = index - PLACES_A_BENCH * reach; other <= index + PLACES_A_BENCH * reach; other++) {
+          if (fits(other) && this.#steps(index, other) <= PLACES_A_ROW * reach) close.push(other);
+        }
       }
-      return close[this.random.below(close.length)] ?? index;
+      close.sort((a, b) => this.#steps(index, a) - this.#steps(index, b));
+      return close[this.random.below(Math.min(2, close.length))] ?? index;
     }
     for (let tries = 0; tries < 1000; tries++) {
       const other = this.random.below(count);
@@ -222,6 +231,16 @@ class Events {
     }
     return index;
   }
+}
+
+/** Along the row and across the rows of one bench; another bench is far away. */
+function stepsOnBench(from: number, to: number): number {
+  const [a, b] = [from, to].map((index) => ({
+    bench: Math.floor(index / PLACES_A_BENCH),
+    row: Math.floor(index / PLACES_A_ROW),
+    place: index % PLACES_A_ROW,
+  })) as [{ bench: number; row: number; place: number }, { bench: number; row: number; place: number }];
+  return Math.abs(a.place - b.place) + Math.abs(a.row - b.row) + PLACES_A_BENCH * Math.abs(a.bench - b.bench);
 }
 
 /** One to three characters of the ID illegible. */

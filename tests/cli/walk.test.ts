@@ -287,7 +287,11 @@ it("the examples' storm: what the walk says, what the grower does, and what is l
   );
   const undecided = before.proposals.filter(({ proposed }) => !proposed);
   expect(undecided).toMatchObject([{ station: 'bench 2 / row 2 / 11', would_settle: { trait: 'height' } }]);
-  const accept = ['--accept', 'bench 1 / row 4 / 11=FD7GN', '--accept', 'bench 2 / row 2 / 11=WT701'];
+  const accept = [
+    'bench 1 / row 3 / 6=1MS2E',
+    'bench 1 / row 4 / 11=FD7GN',
+    'bench 2 / row 2 / 11=WT701',
+  ].flatMap((settled) => ['--accept', settled]);
   const { written } = garden.json<WalkDocument>(1, [...storm, '--apply', ...accept]);
   expect(written?.voided.map(({ id }) => id).sort()).toEqual(['1MS2E', 'CBB7B', 'FD7GN', 'WT701']);
   garden.expect(0, ['tags', '--queued', '--stock', 'a4-24-64x34', '--out', 'new-tags.pdf']);

@@ -34,6 +34,12 @@ describe('after a storm', () => {
 
   it('the probabilities mean what they say: better than any one share said of all', () => {
     const right = figures.said.filter(({ isRight }) => isRight).length / figures.said.length;
-    expect(brierScore(figures.said)).toBeLessThan(0.6 * right * (1 - right));
+    expect(brierScore(figures.said)).toBeLessThan(0.8 * right * (1 - right));
+  });
+
+  it('what is said to be sure is', () => {
+    const sure = figures.said.filter(({ probability }) => probability >= 0.99);
+    expect(sure.length).toBeGreaterThan(100);
+    expect(sure.filter(({ isRight }) => !isRight).length).toBeLessThanOrEqual(0.015 * sure.length);
   });
 });
