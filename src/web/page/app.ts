@@ -12,6 +12,7 @@ export interface Logged {
   readonly entry: string;
   readonly id: string;
   readonly words: string;
+  readonly isTakenBack: boolean;
 }
 
 /** What is recorded for every plant scanned, in a round along the bench. */

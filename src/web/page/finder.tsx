@@ -39,7 +39,7 @@ export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => v
   const findText = (text: string) => find(findByText(text, garden).then((scan) => [scan]));
 
   return (
-    <div class="finder">
+    <div class="low">
       {hasCamera() && <CameraView onText={findText} />}
       <label class="action plain file">
         Photo of the tag

@@ -2,14 +2,15 @@
 import type { ComponentChildren, JSX } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { PlantView } from '../views.js';
-import { useApp, useQueue } from './app.js';
+import { type Logged, useApp, useQueue } from './app.js';
+import type { QueueView } from './queue.js';
 import { goBack, goTo } from './screens.js';
 import { descent } from './words.js';
 
 interface ScreenFrameProps {
   readonly title: string;
-  /** Shown in the bar where the title is shown large below it. */
-  readonly isTitleHidden?: boolean;
+  /** The title is a plant's ID. */
+  readonly isId?: boolean;
   readonly hasBack?: boolean;
   readonly children: ComponentChildren;
 }
@@ -17,7 +18,7 @@ interface ScreenFrameProps {
 /** A whole screen: the bar, and below it what it is about. Its title is read out when it appears. */
 export function ScreenFrame({
   title,
-  isTitleHidden,
+  isId = false,
   hasBack = true,
   children,
 }: ScreenFrameProps): JSX.Element {
@@ -42,7 +43,7 @@ export function ScreenFrame({
         <QueueButton />
       </header>
       <main>
-        <h1 ref={heading} tabIndex={-1} class={isTitleHidden ? 'unseen' : ''}>
+        <h1 ref={heading} tabIndex={-1} class={isId ? 'big-id' : ''}>
           {title}
         </h1>
         {children}
@@ -69,7 +70,7 @@ function QueueButton(): JSX.Element {
       class={waiting.length > 0 ? 'queue is-waiting' : 'queue'}
       onClick={() => goTo({ name: 'waiting' })}
     >
-      <span role="status">{text}</span>
+      {text}
     </button>
   );
 }
@@ -99,39 +100,47 @@ export function PlantLabel({ plant }: { plant: PlantView }): JSX.Element {
   );
 }
 
+/** What a thumb presses, at the lower end of the screen. */
+export function Low({ children }: { children: ComponentChildren }): JSX.Element {
+  return <div class="low">{children}</div>;
+}
+
 /** What was recorded last, with the way to take it back; read out when it appears. */
 export function LoggedBar({ id }: { id?: string }): JSX.Element {
   const { logged, setLogged, queue } = useApp();
-  const { waiting, state } = useQueue();
+  const view = useQueue();
   const own = logged !== null && (id === undefined || logged.id === id) ? logged : null;
-  const isWaiting = waiting.some(({ item }) => item.kind === 'observation' && item.sent.entry === own?.entry);
   const doubt = own === null ? undefined : queue.doubtAbout(own.entry);
   const undo = () => {
     if (own === null) return;
     void queue.withdraw(own.entry, own.id, own.words);
-    setLogged(null);
+    setLogged({ ...own, isTakenBack: true });
   };
   return (
     <div class={own === null ? 'logged' : 'logged is-shown'}>
       <div role="status">
         {own !== null && (
           <p>
-            <b>
-              {isWaiting && state === 'no-reception' ? 'Kept on this phone' : isWaiting ? 'Sending' : 'Saved'}
-              :
-            </b>{' '}
-            {own.id} {own.words}
+            <b>{stateOf(own, view)}:</b> {own.id} {own.words}
           </p>
         )}
         {doubt !== undefined && <p class="warning">{doubt}</p>}
       </div>
-      {own !== null && (
+      {own !== null && !own.isTakenBack && (
         <button type="button" class="undo" onClick={undo}>
           Undo
         </button>
       )}
     </div>
   );
+}
+
+function stateOf({ entry, isTakenBack }: Logged, { waiting, state }: QueueView): string {
+  if (isTakenBack) return 'Taken back';
+  const kept = waiting.find(({ item }) => item.kind === 'observation' && item.sent.entry === entry);
+  if (kept === undefined) return 'Saved';
+  if (kept.item.refusal !== null) return 'Not recorded, needs you';
+  return state === 'no-reception' ? 'Kept on this phone' : 'Sending';
 }
 
 /** Design, section 12. */

@@ -32,5 +32,5 @@ export async function record(
 ): Promise<void> {
   const entry = await app.queue.observe(found, values, photo);
   navigator.vibrate?.(40);
-  app.setLogged({ entry, id: found.plant.id, words: inWords(values, photo !== null) });
+  app.setLogged({ entry, id: found.plant.id, words: inWords(values, photo !== null), isTakenBack: false });
 }

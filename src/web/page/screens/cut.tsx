@@ -1,6 +1,6 @@
 import type { JSX } from 'preact';
 import { useApp } from '../app.js';
-import { Action, LatexCaution, ScreenFrame } from '../parts.js';
+import { Action, LatexCaution, Low, ScreenFrame } from '../parts.js';
 import { record } from '../recording.js';
 import { type Found, goBack } from '../screens.js';
 
@@ -10,9 +10,11 @@ export function CutScreen(found: Found): JSX.Element {
   return (
     <ScreenFrame title={`${found.plant.id} cut open`}>
       <LatexCaution />
-      <Action onClick={() => inside('pulp')}>Pulp, edible</Action>
-      <Action onClick={() => inside('stamens')}>Stamens, with pollen</Action>
-      <Action onClick={() => inside('dry')}>Dry</Action>
+      <Low>
+        <Action onClick={() => inside('pulp')}>Pulp, edible</Action>
+        <Action onClick={() => inside('stamens')}>Stamens, with pollen</Action>
+        <Action onClick={() => inside('dry')}>Dry</Action>
+      </Low>
     </ScreenFrame>
   );
 }

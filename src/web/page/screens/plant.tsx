@@ -39,10 +39,7 @@ export function PlantScreen(found: Found): JSX.Element {
     void record(app, found, { fruit: value, ...on });
   };
   return (
-    <ScreenFrame title={plant.id} isTitleHidden>
-      <p class="big-id" aria-hidden="true">
-        {plant.id}
-      </p>
+    <ScreenFrame title={plant.id} isId>
       <Facts found={found} kept={kept} />
       <LoggedBar id={plant.id} />
       <div class="grid">
@@ -51,7 +48,7 @@ export function PlantScreen(found: Found): JSX.Element {
         <Action onClick={() => fruit('dropped')}>Dropped</Action>
         <Action onClick={() => goTo({ name: 'cut', ...found })}>Cut open …</Action>
         <Action onClick={() => goTo({ name: 'taste', ...found })}>Tasted …</Action>
-        <Action onClick={() => goTo({ name: 'note', ...found })}>Note, photo …</Action>
+        <Action onClick={() => goTo({ name: 'note', ...found })}>Note …</Action>
       </div>
       <details>
         <summary>
@@ -74,6 +71,7 @@ export function PlantScreen(found: Found): JSX.Element {
         />
       </details>
       <Seen found={found} kept={kept} />
+      <MoreFacts found={found} kept={kept} />
       {plant.ended === null ? (
         <Action kind="grave" onClick={() => goTo({ name: 'ended', ...found })}>
           Not alive …
@@ -101,16 +99,28 @@ function Facts({ found: { plant }, kept }: PartProps): JSX.Element {
   return (
     <>
       <dl>
-        <Fact name="Cross" value={descent(plant)} />
+        <Fact name={plant.cross === null ? 'Kind' : 'Cross'} value={descent(plant)} />
         <Fact name="Stands" value={plant.station} />
         <Fact name="Age" value={age === null ? plant.sown : `${age} (sown ${plant.sown})`} />
         <Fact name="Type" value={typeWords} />
-        <Fact name="Settles it" value={type?.toSettle ?? null} />
-        <Fact name="Key" value={plant.key} />
       </dl>
       {plant.ended !== null && <p class="warning">Ended {plant.ended}. Is it the right plant?</p>}
       {kept === 'unreachable' && <p class="warning">No reception: what was seen before is not shown.</p>}
     </>
+  );
+}
+
+function MoreFacts({ found: { plant }, kept }: PartProps): JSX.Element {
+  const record = kept === 'unreachable' ? undefined : kept;
+  return (
+    <dl>
+      <Fact name="Key" value={plant.key} />
+      <Fact name="Note" value={record?.note ?? null} />
+      <Fact
+        name="Type"
+        value={record?.type.toSettle == null ? null : `to settle it, ${record.type.toSettle}`}
+      />
+    </dl>
   );
 }
 
@@ -158,7 +168,7 @@ function Seen({ found: { plant }, kept }: PartProps): JSX.Element {
   return (
     <section aria-labelledby="seen">
       <h2 id="seen">Seen</h2>
-      {isEmpty && <p>{kept === undefined ? 'Looking …' : 'Nothing yet.'}</p>}
+      {isEmpty && <p>{nothingSeen(kept)}</p>}
       <ul class="seen">
         {mine.map(({ sent, photo }) => (
           <li key={sent.entry}>
@@ -172,6 +182,11 @@ function Seen({ found: { plant }, kept }: PartProps): JSX.Element {
       </ul>
     </section>
   );
+}
+
+function nothingSeen(kept: PartProps['kept']): string {
+  if (kept === undefined) return 'Looking …';
+  return kept === 'unreachable' ? 'Nothing on this phone.' : 'Nothing yet.';
 }
 
 /** An observation, with a way to take it back that a slip of the thumb does not go. */

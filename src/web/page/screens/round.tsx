@@ -70,7 +70,7 @@ function Running({ round }: { round: Round }): JSX.Element {
     const entry = await queue.observe({ plant, issue }, values, null);
     navigator.vibrate?.(60);
     setMessage('');
-    setRound({ ...round, done: [{ entry, id: plant.id, words }, ...done] });
+    setRound({ ...round, done: [{ entry, id: plant.id, words, isTakenBack: false }, ...done] });
   };
   const undo = (logged: Logged) => {
     void queue.withdraw(logged.entry, logged.id, logged.words);

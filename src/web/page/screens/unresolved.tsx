@@ -1,6 +1,6 @@
 import type { JSX } from 'preact';
 import type { PlantView, ScanView } from '../../views.js';
-import { Action, PlantLabel, ScreenFrame } from '../parts.js';
+import { Action, Low, PlantLabel, ScreenFrame } from '../parts.js';
 import { goBack, replaceBy } from '../screens.js';
 import { unresolvedWords } from '../words.js';
 
@@ -22,18 +22,20 @@ export function UnresolvedScreen({ scan }: { scan: ScanView }): JSX.Element {
         <>
           <p>The tag is of</p>
           <PlantLabel plant={plant} />
-          <Action onClick={() => take(plant)}>It is {plant.id}: go on</Action>
         </>
       )}
-      {candidates.map((candidate) => (
-        <Action key={candidate.plant.id} onClick={() => take(candidate.plant)}>
-          <PlantLabel plant={candidate.plant} />
-          <span class="small">{candidate.because}</span>
+      <Low>
+        {plant !== null && <Action onClick={() => take(plant)}>It is {plant.id}: go on</Action>}
+        {candidates.map((candidate) => (
+          <Action key={candidate.plant.id} onClick={() => take(candidate.plant)}>
+            <PlantLabel plant={candidate.plant} />
+            <span class="small">{candidate.because}</span>
+          </Action>
+        ))}
+        <Action kind="main" onClick={goBack}>
+          {candidates.length > 0 ? 'None of these: back' : 'Scan again'}
         </Action>
-      ))}
-      <Action kind="main" onClick={goBack}>
-        {candidates.length > 0 ? 'None of these: back' : 'Scan again'}
-      </Action>
+      </Low>
     </ScreenFrame>
   );
 }
