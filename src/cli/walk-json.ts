@@ -11,7 +11,7 @@ import type { Proposal, WalkReport } from '../walk/walk.js';
 
 /** @param days for each exchanged or rotated finding */
 export function walkJson(
-  { comparison, exchanges, proposals }: WalkReport,
+  { comparison, outside, exchanges, proposals }: WalkReport,
   days: ReadonlyMap<Finding, HungWrong>,
   written: Written | null,
 ) {
@@ -21,7 +21,7 @@ export function walkJson(
       ...hungWrongJson(finding, days.get(finding)),
     })),
     proposals: proposals.map(proposalJson),
-    outside: comparison.outside.length,
+    outside: outside,
     written: written === null ? null : writtenJson(written),
   };
 }

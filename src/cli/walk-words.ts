@@ -22,12 +22,13 @@ const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title:
 
 /** @param days for each exchanged or rotated finding */
 export function walkInWords(report: WalkReport, days: ReadonlyMap<Finding, HungWrong>): string {
-  const { findings, outside } = report.comparison;
+  const { outside } = report;
+  const { findings } = report.comparison;
   const count = (kind: FindingKind) => findings.filter((finding) => finding.kind === kind).length;
   const summary = [
     `${counted(report.spots.length, 'row')} walked: ${green(`${counted(count('in-place'), 'station')} in order`)}`,
     ...(count('awaiting-tag') > 0 ? [`${counted(count('awaiting-tag'), 'pot')} waiting for a tag`] : []),
-    ...(outside.length > 0 ? [dim(`${counted(outside.length, 'plant')} elsewhere, not in this walk`)] : []),
+    ...(outside > 0 ? [dim(`${counted(outside, 'plant')} elsewhere, not in this walk`)] : []),
   ];
   const blocks = GROUPS.flatMap(({ kinds, title }) => {
     const own = findings.filter(({ kind }) => kinds.includes(kind));

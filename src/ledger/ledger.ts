@@ -26,6 +26,8 @@ export interface PlantSelection {
   readonly kind?: string;
   /** The beginning of the station's name. */
   readonly stationPrefix?: string;
+  /** The station's name holds the numbers of at least one of these lists, in their order; all do hold an empty one. */
+  readonly stationNumbers?: readonly (readonly number[])[];
   /** True: only plants that have no current tag. */
   readonly untagged?: boolean;
   /** True: only plants that had a tag and need another, their last one being void. */
@@ -45,6 +47,8 @@ export interface LedgerReader {
   plantsLike(pattern: string, limit: number): Promise<Plant[]>;
   /** In the order of enrolment. */
   plants(selection: PlantSelection): Promise<Plant[]>;
+  /** How many plants `plants` would list. */
+  count(selection: PlantSelection): Promise<number>;
   /** How many plants were ever enrolled: the number of the last one. */
   plantCount(): Promise<number>;
   /** A plant's tags, first issue first. */

@@ -89,6 +89,14 @@ export function plantsSelected(database: Database, selection: PlantSelection): P
   return database.all<PlantRow>(sql, ...values).map(toPlant);
 }
 
+export function plantsCounted(database: Database, selection: PlantSelection): number {
+  const { where, values } = conditionOf(selection);
+  return (
+    database.get<{ count: number }>(`SELECT count(*) AS count FROM plant WHERE ${where}`, ...values)?.count ??
+    0
+  );
+}
+
 function conditionOf(selection: PlantSelection): { where: string; values: Value[] } {
   const conditions = ['TRUE'];
   const values: Value[] = [];
@@ -103,6 +111,13 @@ function conditionOf(selection: PlantSelection): { where: string; values: Value[
   if (selection.stationPrefix !== undefined) {
     conditions.push('substr(station, 1, ?) = ?');
     values.push([...selection.stationPrefix].length, selection.stationPrefix);
+  }
+  if (selection.stationNumbers !== undefined) {
+    const patterns = selection.stationNumbers.map(
+      (numbers) => `%${numbers.map((each) => `${each}%`).join('')}`,
+    );
+    conditions.push(`(${patterns.map(() => 'station LIKE ?').join(' OR ') || 'FALSE'})`);
+    values.push(...patterns);
   }
   if (selection.alive) conditions.push('ended IS NULL');
   if (selection.untagged) {

@@ -34,6 +34,7 @@ import {
   latestValues,
   observationsOf,
   plantsBy,
+  plantsCounted,
   plantsLike,
   plantsSelected,
   sheetsWith,
@@ -153,6 +154,10 @@ export class SqliteReader implements LedgerReader {
     return plantsSelected(this.current(), selection);
   }
 
+  async count(selection: PlantSelection): Promise<number> {
+    return plantsCounted(this.current(), selection);
+  }
+
   async plantCount(): Promise<number> {
     return this.current().get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
   }
@@ -227,6 +232,9 @@ export class SqliteReader implements LedgerReader {
   }
 }
 
+/** Kept, for even asking for a module that is there takes longer than an entry. */
+let journalModule: Promise<typeof import('./journal.js')> | undefined;
+
 class SqliteWriter extends SqliteReader implements LedgerWriter {
   #journal: JournalWriter | undefined;
   /** Loaded once, however many entries are appended before it is there. */
@@ -247,7 +255,8 @@ class SqliteWriter extends SqliteReader implements LedgerWriter {
 
   /** The schemas take longer to load than most reads, and only writing needs them. */
   async #load(): Promise<JournalWriter> {
-    const { JournalWriter } = await import('./journal.js');
+    journalModule ??= import('./journal.js');
+    const { JournalWriter } = await journalModule;
     this.#journal = new JournalWriter(this.database, this.at, this.by);
     return this.#journal;
   }

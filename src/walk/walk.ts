@@ -7,6 +7,7 @@ import type { LedgerReader } from '../ledger/ledger.js';
 import type { Plant } from '../ledger/model.js';
 import { whyThisPlant } from './evidence.js';
 import { type Exchange, judgeExchange } from './exchange.js';
+import { expectedPlants } from './expected.js';
 import { type Comparison, compare, type Finding, type OpenPot } from './findings.js';
 import { halfExchanges } from './half-exchange.js';
 import { freePlaces, Landing } from './landing.js';
@@ -39,6 +40,8 @@ export interface Proposal {
 export interface WalkReport {
   readonly spots: readonly Spot[];
   readonly comparison: Comparison;
+  /** Living plants elsewhere, of which the walk says nothing. */
+  readonly outside: number;
   /** For each `exchanged` and `rotated` finding. */
   readonly exchanges: ReadonlyMap<Finding, Exchange>;
   /** For every open pot, in the order of walking. */
@@ -54,10 +57,17 @@ export async function examineWalk(
   date: string,
 ): Promise<WalkReport> {
   const spots = await readSpots(ledger, idLength, rows);
-  const plants = (await ledger.plants({ alive: true })).filter(({ station }) => station !== null);
+  const named = spots.flatMap(plantsNamed);
+  const { inRows, placed } = await expectedPlants(
+    ledger,
+    spots.map(({ place }) => place),
+  );
+  const plants = onePerId([...inRows, ...named]).filter(
+    ({ station, ended }) => station !== null && ended === null,
+  );
   const keys = new Set(spots.map(({ place }) => place.key));
   const atStations = plants.filter(({ station }) => keys.has(placeOf(station as string).key));
-  const known = onePerId([...atStations, ...spots.flatMap(plantsNamed)]);
+  const known = onePerId([...atStations, ...named]);
   const ids = known.map(({ id }) => id);
   const lastTags = await ledger.lastTags(ids);
   const awaiting = new Set(ids.filter((id) => (lastTags.get(id)?.status ?? 'void') === 'void'));
@@ -67,7 +77,6 @@ export async function examineWalk(
   const knowledge = new TraitKnowledge(known, seen, date, growth);
   const traits = lastingTraits([...seen.values(), ...rows.map((row) => row.traits)]);
   const candidates = candidatesOf(comparison, keys);
-  const stations = new Set([...keys, ...plants.map(({ station }) => placeOf(station as string).key)]).size;
   const exchanges = new Map(
     comparison.findings.flatMap((finding) =>
       finding.kind === 'exchanged' || finding.kind === 'rotated'
@@ -75,7 +84,12 @@ export async function examineWalk(
         : [],
     ),
   );
-  const landing = new Landing(freePlaces(comparison), keys.size, stations, movedTo(comparison));
+  const landing = new Landing(
+    freePlaces(comparison),
+    keys.size,
+    Math.max(placed, keys.size),
+    movedTo(comparison),
+  );
   const halves = halfExchanges(comparison.openPots, candidates);
   const matches = matchPots(comparison.openPots, candidates, firstCounts(comparison), (counts) => ({
     rates: ratesOf(comparison, exchanges, counts, landing.freeCount),
@@ -88,6 +102,7 @@ export async function examineWalk(
   return {
     spots,
     comparison,
+    outside: placed - plants.length + comparison.outside.length,
     exchanges,
     proposals: matches
       .toSorted((a, b) => position(a) - position(b))

@@ -91,6 +91,10 @@ describe('plants, tags and observations', () => {
     expect(await keys({ kind: 'parent' })).toBe('c');
     expect(await keys({ stationPrefix: 'bench 1 /' })).toBe('ac');
     expect(await keys({ stationPrefix: 'Bän' })).toBe('d');
+    expect(await keys({ stationNumbers: [[]] })).toBe(await keys({ stationPrefix: '' }));
+    expect(await keys({ stationNumbers: [] })).toBe('');
+    expect(await keys({ stationNumbers: [[1, 2], [10]] })).toBe('bc');
+    expect(await ledger.count({ stationPrefix: 'bench 1 /' })).toBe(2);
     await ledger.write('wren', (writer) => writer.append(seen(ids[0] ?? '', '2026-09-14', { alive: 'no' })));
     expect(await keys({ alive: true })).toBe('bcd');
     expect((await ledger.plantsByKeys(['a']))[0]?.ended).toBe('2026-09-14');
