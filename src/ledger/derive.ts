@@ -37,11 +37,10 @@ const namedBy = (kind: EntryKind) =>
   `journal CROSS JOIN journal AS named ON named.id = unhex(replace(journal.body ->> 'entry', '-', ''))
    WHERE journal.seq BETWEEN ?1 AND ?2 AND journal.kind = '${kind}'`;
 
-/** Tags that entries of the stretch name by their `tag-voided`, which is `given_up.seq`. */
+/** The tags whose giving up entries of the stretch name. */
 const tagsNamedBy = (kind: EntryKind) =>
-  `(SELECT ${plantNamed("named.body ->> 'id'")} AS plant, named.body ->> 'issue' AS issue, named.seq
-    FROM ${namedBy(kind)} AND named.kind = 'tag-voided') AS given_up
-   WHERE tag.plant = given_up.plant AND tag.issue = given_up.issue`;
+  `SELECT ${plantNamed("named.body ->> 'id'")}, named.body ->> 'issue'
+   FROM ${namedBy(kind)} AND named.kind = 'tag-voided'`;
 
 /** The latest word counts, by the day it was seen: a plant taken for dead may shoot again. */
 const latestSeen = (trait: string, value: string, condition: string) =>
@@ -182,14 +181,17 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
     `INSERT OR REPLACE INTO withdrawal (entry, by)
      SELECT named.seq, journal.seq FROM ${namedBy('withdrawn')} ORDER BY journal.seq`,
     `UPDATE tag SET voided = NULL,
-       status = iif(tag.issue = (SELECT max(issue) FROM tag AS latest WHERE latest.plant = tag.plant), 'current', 'superseded')
-     FROM ${tagsNamedBy('withdrawn')} AND tag.voided = given_up.seq`,
+       status = iif(issue = (SELECT max(issue) FROM tag AS latest WHERE latest.plant = tag.plant), 'current', 'superseded')
+     WHERE (plant, issue) IN (${tagsNamedBy('withdrawn')})
+       AND voided IN (SELECT named.seq FROM ${namedBy('withdrawn')})`,
     ...corrected(plantsNamedBy('withdrawn')),
   ],
   restored: [
     `DELETE FROM withdrawal WHERE entry IN (SELECT named.seq FROM ${namedBy('restored')})`,
-    `UPDATE tag SET voided = given_up.seq, status = 'void'
-     FROM ${tagsNamedBy('restored')} AND tag.voided IS NULL`,
+    `UPDATE tag SET status = 'void', voided = (
+       SELECT max(named.seq) FROM ${namedBy('restored')} AND named.kind = 'tag-voided'
+         AND named.body ->> 'issue' = tag.issue AND ${plantNamed("named.body ->> 'id'")} = tag.plant)
+     WHERE (plant, issue) IN (${tagsNamedBy('restored')}) AND voided IS NULL`,
     ...corrected(plantsNamedBy('restored')),
   ],
   changed: [
@@ -198,25 +200,29 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   ],
 };
 
-/** Brings the tables up to date with the entries `first` to `last` of the journal. */
-export function derive(database: Database, first: number, last: number): void {
-  for (const stretch of stretches(database, first, last)) {
-    for (const statement of STATEMENTS[stretch.kind] ?? [])
-      database.run(statement, stretch.first, stretch.last);
+/** An entry by its place in the journal and its kind. */
+export interface PlacedKind {
+  readonly seq: number;
+  readonly kind: string;
+}
+
+/** Brings the tables up to date with entries of the journal, given in order without a gap. */
+export function derive(database: Database, entries: readonly PlacedKind[]): void {
+  for (const { kind, first, last } of stretches(entries)) {
+    for (const statement of STATEMENTS[kind as EntryKind] ?? []) database.run(statement, first, last);
   }
 }
 
 interface Stretch {
-  readonly kind: EntryKind;
+  readonly kind: string;
   readonly first: number;
   readonly last: number;
 }
 
 /** Neighbouring entries of one kind together: what they do can be done at once. */
-function stretches(database: Database, first: number, last: number): Stretch[] {
-  const found: { kind: EntryKind; first: number; last: number }[] = [];
-  const sql = 'SELECT seq, kind FROM journal WHERE seq BETWEEN ? AND ? ORDER BY seq';
-  for (const { seq, kind } of database.all<{ seq: number; kind: EntryKind }>(sql, first, last)) {
+function stretches(entries: readonly PlacedKind[]): Stretch[] {
+  const found: { kind: string; first: number; last: number }[] = [];
+  for (const { seq, kind } of entries) {
     const before = found.at(-1);
     if (before?.kind === kind && kind !== 'plant-amended') before.last = seq;
     else found.push({ kind, first: seq, last: seq });

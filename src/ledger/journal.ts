@@ -75,19 +75,21 @@ export class JournalWriter {
 
   flush(): void {
     if (this.#pending.length === 0) return;
-    const last = this.#last.seq;
-    const first = last - this.#pending.length + 1;
-    insertEntries(this.database, this.#pending);
+    const entries = this.#pending;
     this.#pending = [];
-    derive(this.database, first, last);
+    insertEntries(this.database, entries);
+    derive(this.database, entries);
   }
+}
+
+function hexOf({ buffer, byteOffset, byteLength }: Uint8Array): string {
+  return Buffer.from(buffer, byteOffset, byteLength).toString('hex');
 }
 
 /** Writes entries as they are, without looking at them. */
 export function insertEntries(database: Database, entries: readonly JournalEntry[]): void {
-  const hex = (bytes: Uint8Array) => Buffer.from(bytes).toString('hex');
   const rows = entries.map(({ seq, id, at, by, kind, body, hash }) => {
-    return [seq, id.replaceAll('-', ''), at, by, kind, body, hex(hash)];
+    return [seq, id.replaceAll('-', ''), at, by, kind, body, hexOf(hash)];
   });
   database.run(
     `INSERT INTO journal (seq, id, at, by, kind, body, hash)

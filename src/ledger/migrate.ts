@@ -5,7 +5,7 @@
 import { closeSync, fsyncSync, openSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { Database } from './database.js';
-import { derive } from './derive.js';
+import { derive, type PlacedKind } from './derive.js';
 import { DERIVED_SCHEMA, SCHEMA_VERSION } from './schema.js';
 
 /** So many entries are derived from at once. */
@@ -63,6 +63,7 @@ export function rebuild(database: Database): void {
 /** Derives the tables, which are empty, from the whole journal. */
 export function deriveAll(database: Database, last: number): void {
   for (let first = 1; first <= last; first += STRETCH) {
-    derive(database, first, Math.min(first + STRETCH - 1, last));
+    const sql = 'SELECT seq, kind FROM journal WHERE seq BETWEEN ? AND ? ORDER BY seq';
+    derive(database, database.all<PlacedKind>(sql, first, Math.min(first + STRETCH - 1, last)));
   }
 }

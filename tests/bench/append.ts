@@ -1,9 +1,14 @@
-/** Design section 10: durable appends, one to a transaction, beside bare SQLite's inserts at the same settings. */
+/**
+ * Design section 10: durable appends, one to a transaction, beside bare SQLite's own inserts of the same rows into
+ * the same tables, at the same settings.
+ */
+import { randomBytes } from 'node:crypto';
 import { rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import type Connection from 'libsql';
 import { idOfNumber } from '../../src/ids/allocation.js';
+import { DERIVED_SCHEMA, JOURNAL_SCHEMA } from '../../src/ledger/schema.js';
 import { createLedger } from '../../src/ledger/sqlite-ledger.js';
 import type { BenchRow } from './measure.js';
 
@@ -27,8 +32,20 @@ export async function benchAppends(folder: string): Promise<BenchRow[]> {
   const bare = new SQLite(join(home, 'bare.sqlite'));
   bare.pragma('journal_mode = WAL');
   bare.pragma('synchronous = FULL');
-  bare.exec('CREATE TABLE seen (seq INTEGER PRIMARY KEY, at TEXT NOT NULL, body TEXT NOT NULL) STRICT');
-  const insert = bare.prepare('INSERT INTO seen (at, body) VALUES (?, ?)');
+  bare.exec(JOURNAL_SCHEMA);
+  bare.exec(DERIVED_SCHEMA);
+  const insertEntry = bare.prepare(
+    'INSERT INTO journal (id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?)',
+  );
+  const insertObservation = bare.prepare('INSERT INTO observation (plant, date) VALUES (?, ?)');
+  const hash = randomBytes(32);
+  const insertRows = () => {
+    bare.exec('BEGIN IMMEDIATE');
+    const id = randomBytes(16);
+    insertEntry.run(id, new Date().toISOString(), 'bench', 'observed', JSON.stringify(body), hash);
+    insertObservation.run(1, body.date);
+    bare.exec('COMMIT');
+  };
 
   const ours: number[] = [];
   const theirs: number[] = [];
@@ -40,7 +57,7 @@ export async function benchAppends(folder: string): Promise<BenchRow[]> {
     ours.push(performance.now() - started);
     started = performance.now();
     for (let append = 0; append < APPENDS; append++) {
-      insert.run(new Date().toISOString(), JSON.stringify(body));
+      insertRows();
     }
     theirs.push(performance.now() - started);
   }
@@ -54,8 +71,8 @@ export async function benchAppends(folder: string): Promise<BenchRow[]> {
   const ratio = ourRate / theirRate;
   return [
     {
-      what: 'durable appends',
-      measured: `${ratio.toFixed(2)} × bare SQLite (${ourRate.toFixed(0)} : ${theirRate.toFixed(0)} a second)`,
+      what: 'durable appends, one to a transaction',
+      measured: `${ratio.toFixed(2)} × the same rows into bare SQLite (${ourRate.toFixed(0)} : ${theirRate.toFixed(0)} a second)`,
       bar: '≥ 0.8 ×',
       holds: ratio >= 0.8,
     },
