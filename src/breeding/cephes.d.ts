@@ -5,6 +5,8 @@ declare module 'cephes' {
   export function chdtrc(df: number, x: number): number;
   /** The inverse of the regularised incomplete beta function. */
   export function incbi(a: number, b: number, probability: number): number;
+  /** The standard normal distribution function. */
+  export function ndtr(x: number): number;
   /** ln |Γ(x)| */
   export function lgam(x: number): number;
 }

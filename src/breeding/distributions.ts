@@ -2,7 +2,7 @@
  * The probability distributions that breeding needs. The only file that knows the library: Cephes, whose
  * tails stay exact far out, where 1 − P would have nothing left.
  */
-import { chdtrc, compiled, incbi, lgam } from 'cephes';
+import { chdtrc, compiled, incbi, lgam, ndtr } from 'cephes';
 
 // Its functions answer NaN before their code is compiled, which takes milliseconds.
 await compiled;
@@ -25,4 +25,9 @@ export function logFactorial(n: number): number {
 /** ln B(a, b) */
 export function logBeta(a: number, b: number): number {
   return lgam(a) + lgam(b) - lgam(a + b);
+}
+
+/** P(X ≤ x) of the standard normal distribution. */
+export function normalShare(x: number): number {
+  return ndtr(x);
 }

@@ -11,6 +11,7 @@ import { addEnrol } from './commands/enrol.js';
 import { addExchange } from './commands/exchange.js';
 import { addExport, addImport } from './commands/export.js';
 import { addKeepers } from './commands/keepers.js';
+import { addPicks } from './commands/picks.js';
 import { addProof } from './commands/proof.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
@@ -67,6 +68,7 @@ function buildProgram(
   addDoubts(program, run);
   addCrosses(program, run);
   addKeepers(program, run);
+  addPicks(program, run);
   addCheck(program, run);
   addExport(program, run);
   addImport(program, run);

@@ -24,8 +24,10 @@ export interface Crop {
   /** The traits that matter in it, in the order in which they are usually seen. */
   readonly observations: readonly string[];
   readonly ripening: readonly Ripening[];
-  /** Whether unripe fruit, picked before a frost, ripens indoors. */
-  readonly ripensIndoors: boolean;
+  /** So long ripe fruit stays on the plant before it falls or rots (common practice). */
+  readonly ripeHangsDays: number;
+  /** Fruit picked so many days before it is ripe still becomes good indoors (common practice). */
+  readonly ripensOffPlantDays: number;
 }
 
 const FIG: Crop = {
@@ -50,7 +52,8 @@ const FIG: Crop = {
     },
     { wood: null, medianDays: 95, fromDays: 70, toDays: 130, source: 'common practice' },
   ],
-  ripensIndoors: false,
+  ripeHangsDays: 7,
+  ripensOffPlantDays: 5,
 };
 
 const PEAR: Crop = {
@@ -67,7 +70,8 @@ const PEAR: Crop = {
       source: 'common practice: from set in spring to picking, summer pears to winter pears',
     },
   ],
-  ripensIndoors: true,
+  ripeHangsDays: 10,
+  ripensOffPlantDays: 30,
 };
 
 const PEPPER: Crop = {
@@ -94,7 +98,8 @@ const PEPPER: Crop = {
       source: 'common practice: seven to thirteen weeks from set to full colour',
     },
   ],
-  ripensIndoors: true,
+  ripeHangsDays: 21,
+  ripensOffPlantDays: 20,
 };
 
 export const CROPS: readonly Crop[] = [FIG, PEAR, PEPPER];
@@ -107,7 +112,8 @@ const OTHER: Omit<Crop, 'name'> = {
   ripening: [
     { wood: null, medianDays: 90, fromDays: 45, toDays: 180, source: 'a guess; the crop is not known' },
   ],
-  ripensIndoors: false,
+  ripeHangsDays: 14,
+  ripensOffPlantDays: 0,
 };
 
 /** The column of the grower's CSV that names a plant's crop. */

@@ -1,0 +1,63 @@
+/**
+ * What hangs, as a list to walk along.
+ */
+import type { Group, Pick, Picks, RipeningTimes } from '../breeding/picks.js';
+import { bold, columns, counted, dim, green, red, yellow } from './console.js';
+import { crossOf } from './json.js';
+
+const TITLES: readonly {
+  readonly group: Group;
+  readonly title: string;
+  readonly style: (text: string) => string;
+}[] = [
+  { group: 'tonight', title: 'Pick tonight', style: red },
+  { group: 'cover', title: 'Can wait under cover', style: yellow },
+  { group: 'too far off', title: 'Too far off to ripen', style: dim },
+  { group: 'ripe', title: 'Ripe, or due', style: green },
+  { group: 'soon', title: 'Within two weeks', style: yellow },
+  { group: 'later', title: 'Later', style: dim },
+];
+
+export function picksInWords({ frost, times, picks }: Picks): string {
+  if (picks.length === 0) return 'No fruit hangs, as far as it was recorded (pottag scan ID --fruit set).';
+  const blocks = TITLES.flatMap(({ group, title, style }) => {
+    const own = picks.filter((pick) => pick.group === group);
+    if (own.length === 0) return [];
+    const rows = own.map((pick) => row(pick, frost));
+    return [`${style(bold(title))}: ${counted(own.length, 'plant')}\n${columns(rows, '  ')}`];
+  });
+  return [...blocks, ripeningInWords(times)].join('\n\n');
+}
+
+function row({ plant, wave, isOverdue, ripe, chanceRipe }: Pick, frost: string | null): string[] {
+  const since = wave.seenAs === 'set' ? `set ${wave.since}` : `first seen ${wave.seenAs} ${wave.since}`;
+  const isSure = wave.state === 'ripe' || isOverdue;
+  return [
+    plant.station ?? dim('no station'),
+    bold(plant.id),
+    crossOf(plant) ?? plant.key,
+    wave.wood === null ? '' : `${wave.wood} wood`,
+    since,
+    wave.state === 'ripe'
+      ? green(`ripe since ${wave.firstRipe}`)
+      : isOverdue
+        ? yellow('overdue: look at it')
+        : `ripe ${dayInWords(ripe.median)} (${dayInWords(ripe.early)} to ${dayInWords(ripe.late)})`,
+    frost === null || isSure ? '' : `${Math.round(chanceRipe * 100)} % ripe by then`,
+  ];
+}
+
+function dayInWords(day: string | null): string {
+  return day ?? 'later than can be told';
+}
+
+function ripeningInWords(times: readonly RipeningTimes[]): string {
+  const lines = times.map((time) => {
+    const { crop, wood, medianDays, earlyDays, lateDays, source, ripened, from } = time;
+    const which = `${crop.name}${wood === null ? '' : ` on ${wood} wood`}`;
+    const own =
+      from === 'ledger' || ripened === 0 ? '' : `; ${ripened} of this ledger so far, ten are needed`;
+    return `  ${which}: ${medianDays ?? '?'} days from set to ripe (${earlyDays ?? '?'} to ${lateDays ?? '?'}), ${source}${own}; picked ${crop.ripensOffPlantDays} days early it still becomes good`;
+  });
+  return dim(['Reckoned with:', ...lines, 'In brackets: nine in ten ripen between these days.'].join('\n'));
+}
