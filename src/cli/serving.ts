@@ -42,6 +42,8 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
           else reportFault(error, ledgerFolder, ['serve'], false);
         },
       });
+      // From here on it can be ended, whatever is still being printed.
+      const ending = ended(() => printCode(context, server, desk.renew()));
       const code = desk.renew();
       console.document({
         urls: server.urls,
@@ -58,7 +60,7 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
         console.print(`  ${certificate.fingerprint}`);
       }
       printCode(context, server, code);
-      await ended(() => printCode(context, server, desk.renew()));
+      await ending;
       await server.close();
       return 0;
     }),

@@ -77,7 +77,7 @@ export function ask({ server }: Pick<Served, 'server'>, path: string, asked: Ask
   );
   return new Promise((resolve, reject) => {
     const request = httpRequest(
-      { host: '127.0.0.1', port: server.port, path, method, headers, setHost: false },
+      { host: '127.0.0.1', port: server.port, path, method, headers, setHost: false, agent: false },
       (response) => {
         const chunks: Buffer[] = [];
         response.on('data', (chunk: Buffer) => chunks.push(chunk));
@@ -90,6 +90,8 @@ export function ask({ server }: Pick<Served, 'server'>, path: string, asked: Ask
       },
     );
     request.on('error', reject);
+    // A server that has refused does not read on: what is still being sent then breaks off.
+    request.on('socket', (socket) => socket.on('error', () => {}));
     request.end(body);
   });
 }
