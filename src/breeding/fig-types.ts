@@ -11,6 +11,7 @@ import { showsFruit } from './fruiting.js';
 import { type Call, calledType, likeliest, type WouldSettle, whatWouldSettle } from './judged-type.js';
 import { ParentTypes, statedLikelihood } from './parent-types.js';
 import { added, likelihoodOf, multiplied, of } from './per-type.js';
+import { soundHistories, soundHistory } from './sound.js';
 
 /** So many seedlings that fruited tell a pollen parent's genotype; more would only take time. */
 export const SIBLINGS_ENOUGH = 200;
@@ -90,9 +91,7 @@ async function cloneOf(ledger: LedgerReader, plant: Plant): Promise<History[]> {
   }
   const plants = [root];
   for (const each of plants) plants.push(...(await ledger.plantsFrom(each.id)));
-  return Promise.all(
-    plants.map(async (each) => ({ plant: each, observations: await ledger.observations(each.id) })),
-  );
+  return Promise.all(plants.map((each) => soundHistory(ledger, each)));
 }
 
 async function siblingsEvidence(
@@ -104,7 +103,7 @@ async function siblingsEvidence(
   let evidence = PollenParentEvidence.before(pollenParentPrior(await parents.of(pollenParent)));
   if (pollenParent === null) return evidence;
   let count = 0;
-  for await (const history of ledger.histories({ pollenParent, kind: 'seedling' })) {
+  for await (const history of soundHistories(ledger, { pollenParent, kind: 'seedling' })) {
     if (history.plant.id === root.id || !isTelling(history)) continue;
     const seen = likelihoodOf(cloneLogLikelihood([history]));
     evidence = evidence.with({

@@ -5,6 +5,7 @@ import type { LedgerReader } from '../ledger/ledger.js';
 import { typeLogLikelihood } from '../observe/type-evidence.js';
 import { FIG_TYPES, type PerType } from '../observe/type-likelihoods.js';
 import { ALIKE, likelihoodOf, multiplied, normalised, perType } from './per-type.js';
+import { soundHistory } from './sound.js';
 
 /** Once in 200 times a grower's word on a type is a slip (the rate of keyed characters, Michaels). */
 const STATED_RIGHT = 0.995;
@@ -32,8 +33,10 @@ export class ParentTypes {
   async #look(name: string): Promise<PerType> {
     const [plant] = [...(await this.ledger.plantsByKeys([name])), ...(await this.ledger.plantsByIds([name]))];
     if (plant === undefined) return ALIKE;
-    const seen = await this.ledger.observations(plant.id);
-    return normalised(multiplied(statedLikelihood(plant.type), likelihoodOf(typeLogLikelihood(seen, true))));
+    const { observations } = await soundHistory(this.ledger, plant);
+    return normalised(
+      multiplied(statedLikelihood(plant.type), likelihoodOf(typeLogLikelihood(observations, true))),
+    );
   }
 }
 

@@ -10,6 +10,7 @@ import type { PerType } from '../observe/type-likelihoods.js';
 import { cloneLogLikelihood } from './fig-types.js';
 import { showsFruit, yearsToFruit } from './fruiting.js';
 import { added } from './per-type.js';
+import { soundHistories } from './sound.js';
 import type { Waiting } from './survival.js';
 
 /** The mean over plants of each plant's own mean. */
@@ -85,7 +86,7 @@ export async function surveyCrosses(
   const tallies = new Map<string, CrossTally>();
   const shown = new Map<PlantId, Shown>();
   const cuttings = new Map<PlantId, Cutting>();
-  for await (const history of ledger.histories({})) {
+  for await (const history of soundHistories(ledger, {})) {
     const { plant } = history;
     alsoFor(history);
     if (plant.origin !== null) {

@@ -4,9 +4,12 @@
 import type { TypeJudgement } from '../breeding/fig-types.js';
 import type { WouldSettle } from '../breeding/judged-type.js';
 import { byName, of } from '../breeding/per-type.js';
-import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { FIG_TYPES, type PerType } from '../observe/type-likelihoods.js';
 import { bold, dim, yellow } from './console.js';
 import { percent } from './words.js';
+
+/** A smaller chance that one look settles it is not worth a number. */
+const LEAST_CHANCE = 0.01;
 
 export function typeJson(judgement: TypeJudgement) {
   const { stated, called, posterior, isSanPedro, wouldSettle, calls, pollenParent } = judgement;
@@ -51,7 +54,7 @@ export function typeInWords(judgement: TypeJudgement): string {
       'San Pedro: it held the unpollinated breba crop on old wood and dropped the main crop on new wood',
     );
   }
-  if (wouldSettle !== null) lines.push(settleInWords(wouldSettle));
+  if (wouldSettle !== null) lines.push(settleInWords(wouldSettle, posterior));
   for (const call of calls) {
     lines.push(
       dim(
@@ -64,10 +67,13 @@ export function typeInWords(judgement: TypeJudgement): string {
   return `${bold('Type')}\n${lines.map((line) => `  ${line}`).join('\n')}`;
 }
 
-function settleInWords({ look, chanceOfCall }: WouldSettle): string {
+function settleInWords({ look, chanceOfCall }: WouldSettle, posterior: PerType): string {
+  const drops = of(posterior, 1) + of(posterior, 3) > 0.5;
   const how =
     look === 'a ripe fruit cut open'
-      ? 'cut a ripe fruit open (--fruit ripe --inside pulp, stamens or dry)'
+      ? `cut a ripe fruit open${drops ? ', pollinated by hand if they fall' : ''} (--fruit ripe --inside pulp, stamens or dry)`
       : 'keep fruit on new wood from pollen and see whether it ripens or falls (--wood new --pollination none)';
-  return `to settle it, ${how}: ${percent(chanceOfCall)} that this calls it`;
+  const chance =
+    chanceOfCall < LEAST_CHANCE ? 'it tells most' : `${percent(chanceOfCall)} that this calls it`;
+  return `to settle it, ${how}: ${chance}`;
 }

@@ -122,6 +122,22 @@ describe('the type of a seedling', () => {
     expect(ofCutting.posterior).toEqual(ofRoot.posterior);
   });
 
+  it('leaves out what may be another plant’s, until that is settled', async () => {
+    const { ledger, ids } = await ledgerWith([...PARENTS, seedling('s', CROSS), seedling('t', CROSS)]);
+    const [, , s, t] = ids as [PlantId, PlantId, PlantId, PlantId];
+    await see(ledger, s, [
+      ['2025-08-30', RIPE],
+      ['2026-08-29', RIPE],
+    ]);
+    expect((await judge(ledger, s)).called).toBe('persistent female');
+    await ledger.write('wren', (writer) =>
+      writer.append({ kind: 'doubted', body: { plants: [s, t], after: null, until: '2026-09-30' } }),
+    );
+    const { called, posterior } = await judge(ledger, s);
+    expect(called).toBeNull();
+    expect(posterior[0]).toBeLessThan(0.3);
+  });
+
   it('leans on its siblings: an unnamed pollen parent tells nothing from one to the next', async () => {
     const persistence = async (pollenParent: string | null) => {
       const family = Array.from({ length: 5 }, (_, index) => seedling(`s${index}`, { pollenParent }));
