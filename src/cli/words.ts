@@ -24,7 +24,7 @@ export function doubtInWords({ number, plants, after, until }: Doubt): string {
   const pair = plants.length === 2 ? plants.join(' ') : 'ID ID';
   return [
     `The tags of ${names} were found in each other's places on ${until}. What was seen by them ${since}up to that day is doubtful until you say:`,
-    `  pottag exchange ${pair} --since DAY   the first day on which they hung wrong`,
+    `  pottag exchange ${pair} --since DAY   they hung wrong from that day on (with --hung-back: up to today)`,
     `  pottag undo ${number}   they never did`,
   ].join('\n');
 }
