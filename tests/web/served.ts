@@ -7,6 +7,7 @@ import { onTestFinished } from 'vitest';
 import type { PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
+import type { Asset } from '../../src/web/assets.js';
 import { PairingDesk } from '../../src/web/pairing.js';
 import { type RunningServer, startServer } from '../../src/web/server.js';
 import { ledgerWith, seedling } from '../support/ledger.js';
@@ -24,8 +25,24 @@ export interface Served {
   readonly clock: { nowMs: number };
 }
 
-export async function serve(plants = [seedling('a'), seedling('b')]): Promise<Served> {
-  const { ledger, ids } = await ledgerWith(plants);
+export interface ServeOptions {
+  readonly assets?: ReadonlyMap<string, Asset>;
+  readonly today?: () => string;
+  readonly names?: readonly string[];
+  readonly port?: number;
+}
+
+export async function serve(
+  plants = [seedling('a'), seedling('b')],
+  options: ServeOptions = {},
+): Promise<Served> {
+  return serveLedger(await ledgerWith(plants), options);
+}
+
+export async function serveLedger(
+  { ledger, ids }: Pick<Served, 'ledger' | 'ids'>,
+  { assets = new Map(), today = () => TODAY, names = [], port = 0 }: ServeOptions,
+): Promise<Served> {
   const clock = { nowMs: Date.parse('2026-09-14T12:00:00.000Z') };
   const now = () => new Date(clock.nowMs);
   const reading = openLedger(ledger.folder, now);
@@ -33,15 +50,15 @@ export async function serve(plants = [seedling('a'), seedling('b')]): Promise<Se
   const troubles: unknown[] = [];
   const server = await startServer({
     listen: ['127.0.0.1'],
-    names: ['127.0.0.1', 'localhost'],
-    port: 0,
+    names: ['127.0.0.1', 'localhost', ...names],
+    port,
     certificate: null,
-    assets: new Map(),
+    assets,
     desk,
     reading,
     writing: ledger,
     now,
-    today: () => TODAY,
+    today,
     onPaired: () => {},
     onTrouble: (error) => troubles.push(error),
   });

@@ -1,0 +1,63 @@
+/**
+ * What a browser's fake camera shows: a printed tag, as the command drew it, held before the lens.
+ */
+import { readFileSync, writeFileSync } from 'node:fs';
+import sharp from 'sharp';
+import type { Bench } from '../support/pottag.js';
+import { cutOut, type GrayImage, rasterisePdf } from '../support/rasterise.js';
+
+const WIDTH = 640;
+const HEIGHT = 480;
+/** The tag takes this much of the picture's width. */
+const TAG_WIDTH = 420;
+/** Of a greenhouse bench, more or less. */
+const GROUND = 110;
+
+interface TagsDocument {
+  readonly tags: readonly {
+    readonly text: string;
+    readonly page: number;
+    readonly box_mm: {
+      readonly x: number;
+      readonly y: number;
+      readonly width: number;
+      readonly height: number;
+    };
+  }[];
+}
+
+/** Prints the tag of a plant and returns its text and its face as printed. */
+export async function printedTag(bench: Bench, id: string): Promise<{ text: string; face: GrayImage }> {
+  const args = ['tags', id, '--stock', 'a4-24-64x34', '--out', 'tag.pdf'];
+  const [tag] = bench.json<TagsDocument>(0, args).tags;
+  const pages = await rasterisePdf(readFileSync(bench.file('tag.pdf')), 300);
+  const page = pages[(tag?.page ?? 0) - 1];
+  if (tag === undefined || page === undefined) throw new Error('one tag was printed');
+  return { text: tag.text, face: cutOut(page, tag.box_mm) };
+}
+
+/** The tag a little turned, on a darker ground. */
+export async function cameraPicture({ data, width, height }: GrayImage): Promise<Buffer> {
+  const tag = await sharp(data, { raw: { width, height, channels: 1 } })
+    .resize({ width: TAG_WIDTH })
+    .rotate(7, { background: { r: GROUND, g: GROUND, b: GROUND } })
+    .png()
+    .toBuffer();
+  const background = { r: GROUND, g: GROUND, b: GROUND };
+  return sharp({ create: { width: WIDTH, height: HEIGHT, channels: 3, background } })
+    .composite([{ input: tag, gravity: 'centre' }])
+    .blur(0.6)
+    .png()
+    .toBuffer();
+}
+
+/** A film of these pictures, each for a second, over and over: YUV4MPEG2, 4:2:0, without colour. */
+export async function writeFilm(file: string, pictures: readonly Buffer[]): Promise<void> {
+  const chroma = Buffer.alloc((WIDTH * HEIGHT) / 2, 128);
+  const parts: Buffer[] = [Buffer.from(`YUV4MPEG2 W${WIDTH} H${HEIGHT} F10:1 Ip A1:1 C420jpeg\n`)];
+  for (const picture of pictures) {
+    const gray = await sharp(picture).toColourspace('b-w').raw().toBuffer();
+    for (let frame = 0; frame < 10; frame++) parts.push(Buffer.from('FRAME\n'), gray, chroma);
+  }
+  writeFileSync(file, Buffer.concat(parts));
+}
