@@ -6,6 +6,7 @@ import { measurementInWords } from '../walk/evidence.js';
 import type { Exchange } from '../walk/exchange.js';
 import type { Finding } from '../walk/findings.js';
 import { exchangesThatPutRight, type HungWrong } from '../walk/hung-wrong.js';
+import type { WalkProblem } from '../walk/session.js';
 import type { Measurement } from '../walk/settle.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
 
@@ -14,6 +15,7 @@ export function walkJson(
   { comparison, outside, exchanges, proposals }: WalkReport,
   days: ReadonlyMap<Finding, HungWrong>,
   written: Written | null,
+  problems: readonly WalkProblem[],
 ) {
   return {
     findings: comparison.findings.map((finding) => ({
@@ -21,8 +23,10 @@ export function walkJson(
       ...hungWrongJson(finding, days.get(finding)),
     })),
     proposals: proposals.map(proposalJson),
-    outside: outside,
+    outside,
     written: written === null ? null : writtenJson(written),
+    /** Lines of a typed walk that were not taken. */
+    problems: problems.map(({ line, problem }) => ({ line, column: null, problem })),
   };
 }
 

@@ -52,7 +52,7 @@ function newHeading(headings: readonly string[]): string {
 }
 
 /** Quotes also white space at either end, which some programs would strip. */
-function writeCell(cell: string, delimiter: string): string {
+export function writeCell(cell: string, delimiter: string): string {
   if (!/["\r\n]|^\s|\s$/.test(cell) && !cell.includes(delimiter)) return cell;
   return `"${cell.replaceAll('"', '""')}"`;
 }

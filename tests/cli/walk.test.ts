@@ -237,6 +237,41 @@ describe('--accept', () => {
   }
 });
 
+describe('a walk that is typed', () => {
+  const lines = () =>
+    [1, 2, 3].flatMap((place) => [
+      `station ${S(place)}`,
+      place === 2 ? 'none\nleaf three-lobed' : tag(place),
+    ]);
+
+  it('finds what the same walk in a file does, from stdin with or without "-"', () => {
+    const input = `${lines().join('\n')}\n`;
+    const fromLines = bench.json<WalkDocument>(1, ['walk', ...DAY, '--out', 'kept.csv'], input);
+    expect(out(fromLines).filter(([kind]) => kind !== 'not-visited')).toEqual([['tag-missing', S(2)]]);
+    const found = bench.json(1, ['walk', '-', ...DAY], input);
+    expect(found).toMatchObject({ problems: [] });
+    expect(found).toEqual(bench.json(1, ['walk', 'kept.csv', ...DAY]));
+  });
+
+  it('answers each line, and ends with 1 if one was not taken', () => {
+    const stations = Array.from({ length: 12 }, (_, index) => `station ${S(index + 1)}\n${tag(index + 1)}`);
+    const said = bench.expect(1, ['walk', ...DAY], `none\n${stations.join('\n')}\n`);
+    expect(said.stdout).toMatch(/line 1: No station is open/);
+    expect(said.stdout).toMatch(/12 stations in order/);
+    expect(bench.expect(0, ['walk', ...DAY], stations.join('\n')).stdout).toMatch(/12 stations in order/);
+  });
+
+  it('is not lost if it cannot be examined', () => {
+    const accept = ['--accept', 'bench 9 / 1=K7FY5'];
+    const said = bench.expect(2, ['walk', ...DAY, ...accept], lines().join('\n'));
+    expect(said.stderr).toContain(`station,scanned,leaf\n${S(1)},${tag(1)},\n${S(2)},none,three-lobed\n`);
+  });
+
+  it('from a file needs no --out', () => {
+    expect(bench.expect(2, [...walked({}), '--out', 'kept.csv']).stderr).toMatch(/in a file already/);
+  });
+});
+
 describe('a file that is no walk', () => {
   it('ends with 2 and every problem with its line and column', () => {
     bench.write('bad.csv', 'station,scanned,height_cm\n,none,\nbench 1 / 2,,\nbench 1 / 3,none,tall\n');

@@ -1,4 +1,3 @@
-import { fstatSync } from 'node:fs';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
 import type { Observation } from '../../ledger/model.js';
@@ -147,21 +146,13 @@ function printRecorded(console: Console, observation: Observation): void {
   console.print(`  ${green('recorded')} ${observation.date}: ${seenInWords(observation)}  ${taken}`);
 }
 
-/** Reads a session from stdin; being broken off is an end of input, so that nothing typed is lost. */
+/** Reads a session from stdin. */
 async function session(context: Context, { by, date, values }: ToRecord): Promise<ExitCode> {
-  if (fstatSync(process.stdin.fd).isDirectory()) {
-    throw new InputError(
-      'cannot-read-input',
-      'The input is a folder.',
-      'Type or pipe lines, or name photos with --photo.',
-    );
-  }
+  const { typedLines } = await import('../typed-lines.js');
+  const lines = typedLines('name photos with --photo');
   const { console } = context;
   return context.withLedger(async (ledger) => {
     if (process.stdin.isTTY) console.talk('Scan a tag, then type what you see (brix 18.5). Ctrl-D ends.');
-    const { createInterface } = await import('node:readline');
-    const lines = createInterface({ input: process.stdin, crlfDelay: Number.POSITIVE_INFINITY });
-    for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) process.once(signal, () => lines.close());
     const scanning = new ScanSession(ledger, { by, today: context.today, date, values });
     let failure: unknown;
     const lost: string[] = [];
@@ -169,7 +160,6 @@ async function session(context: Context, { by, date, values }: ToRecord): Promis
       for (const event of await happening) await printEvent(console, event, ledger.idLength);
     };
     for await (const line of lines) {
-      if (/^\s*(end|exit|quit)\s*$/i.test(line)) break;
       if (failure !== undefined) lost.push(line);
       else {
         await tell(scanning.line(line)).catch((error: unknown) => {

@@ -1,14 +1,19 @@
 import type { Command } from 'commander';
-import { readInput } from '../../files.js';
+import { InputError } from '../../errors.js';
+import { readInput, writeWhole } from '../../files.js';
+import type { Ledger } from '../../ledger/ledger.js';
 import { parseDay } from '../../observe/observation.js';
 import type { ToWrite, Written } from '../../walk/apply.js';
 import type { Finding } from '../../walk/findings.js';
+import type { WalkRow } from '../../walk/rows.js';
+import type { WalkProblem } from '../../walk/session.js';
 import type { WalkReport } from '../../walk/walk.js';
 import { bold, type Console, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { doubtInWords, howToUndo } from '../words.js';
 
 interface WalkOptions {
+  readonly out?: string;
   readonly date?: string;
   readonly apply?: true;
   readonly accept?: readonly string[];
@@ -25,6 +30,15 @@ give them for the pots without a tag and for those that seem exchanged.
   bench 2 / row 3 / 8,none,64,five-lobed
   bench 2 / row 3 / 9,empty,,
 
+Without a file (or for -) the walk is typed or scanned, a line each: the station's sign (pottag
+signs prints them), or "station" and its name; then the tag, none or empty; then what you see on it.
+--out keeps such a walk as a CSV, to run it again with --accept.
+
+  station bench 2 / row 3 / 8
+  none
+  height 64
+  leaf five-lobed
+
 Walk what you like: plants of other rows are not missed. Nothing is written without --apply
 (what is certain) or --accept (a plant that you have looked at yourself).
 
@@ -37,12 +51,13 @@ export function addWalk(program: Command, run: Run): void {
   program
     .command('walk')
     .description('Find lost, moved and exchanged pots and tags, from a list of what stands where.')
-    .argument('<file.csv>', 'the walk: a row for each station')
+    .argument('[file.csv]', 'the walk: a row for each station; without it, lines are read')
     .option('--date <day>', 'the day of the walk, e.g. 2026-09-14 (default: today)')
     .option('--apply', 'write what is certain: moves, sightings, tags lost in place; what is doubtful')
     .option('--accept <station=id>', 'write that this plant stands there (repeatable)', collect)
+    .option('--out <file.csv>', 'write what was typed or scanned, as a CSV')
     .addHelpText('after', MORE_HELP)
-    .action((file: string, options: WalkOptions, command: Command) =>
+    .action((file: string | undefined, options: WalkOptions, command: Command) =>
       run(command, (context) => walk(context, file, options)),
     );
 }
@@ -51,42 +66,78 @@ function collect(text: string, before: readonly string[] = []): string[] {
   return [...before, text];
 }
 
-async function walk(context: Context, file: string, options: WalkOptions): Promise<ExitCode> {
+async function walk(context: Context, file: string | undefined, options: WalkOptions): Promise<ExitCode> {
   const { readWalk } = await import('../../walk/rows.js');
+  const { typedLines } = await import('../typed-lines.js');
+  const { typeWalk } = await import('../walk-typed.js');
+  const { console, today } = context;
+  const date = options.date === undefined ? today : parseDay(options.date, today);
+  if (file !== undefined && file !== '-') {
+    if (options.out !== undefined) throw nothingToKeep();
+    const rows = readWalk(readInput(file), file);
+    return context.withLedger((ledger) => examine(context, ledger, rows, { ...options, date }));
+  }
+  const lines = typedLines('name the CSV of a walk');
+  return context.withLedger(async (ledger) => {
+    const { csv, problems } = await typeWalk(console, lines, ledger.idLength);
+    if (options.out !== undefined) writeWhole(options.out, csv);
+    try {
+      const rows = readWalk(Buffer.from(csv), 'what was typed');
+      const exitCode = await examine(context, ledger, rows, { ...options, date }, problems);
+      return problems.length > 0 || rows.length === 0 ? 1 : exitCode;
+    } catch (error) {
+      if (options.out === undefined)
+        console.warn(`The walk, to keep and give to pottag walk as a file:\n${csv}`);
+      throw error;
+    }
+  });
+}
+
+function nothingToKeep(): InputError {
+  return new InputError(
+    'nothing-to-keep',
+    '--out writes a walk that is typed, but this one is in a file already.',
+    'Leave out --out, or the file.',
+  );
+}
+
+async function examine(
+  { console, by }: Context,
+  ledger: Ledger,
+  rows: readonly WalkRow[],
+  options: WalkOptions & { readonly date: string },
+  problems: readonly WalkProblem[] = [],
+): Promise<ExitCode> {
   const { examineWalk } = await import('../../walk/walk.js');
   const { daysHungWrong } = await import('../../walk/hung-wrong.js');
   const { walkJson } = await import('../walk-json.js');
   const { walkInWords } = await import('../walk-words.js');
-  const { console, today, by } = context;
-  const date = options.date === undefined ? today : parseDay(options.date, today);
-  const rows = readWalk(readInput(file), file);
-  return context.withLedger(async (ledger) => {
-    const { parseAccepted, settleWalk } = await import('../../walk/apply.js');
-    const { readTagText } = await import('../../codes/tag-text.js');
-    const accepted = (options.accept ?? []).map((text) =>
-      parseAccepted(text, (typed) => {
-        const reading = readTagText(typed, ledger.idLength);
-        return reading.kind === 'sound' ? reading.id : undefined;
-      }),
-    );
-    const certain = options.apply ?? false;
-    if (!certain && accepted.length === 0) {
-      const report = await examineWalk(ledger, ledger.idLength, rows, date);
-      const days = await daysHungWrong(ledger, report.exchanges.keys(), date);
-      console.document(walkJson(report, days, null));
-      console.print(walkInWords(report, days));
-      tellHow(console, report);
-      return needsPerson(report.comparison.findings) ? 1 : 0;
-    }
-    const toWrite: ToWrite = { by, date, certain, accepted };
-    const { report, days, written } = await settleWalk(ledger, rows, toWrite);
-    const left = await examineWalk(ledger, ledger.idLength, rows, date);
-    const daysLeft = await daysHungWrong(ledger, left.exchanges.keys(), date);
-    console.document(walkJson(report, days, written));
-    console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left, daysLeft)}`);
-    if (written.change !== null) console.talk(howToUndo(written.change.number));
-    return needsPerson(left.comparison.findings) ? 1 : 0;
-  });
+  const { parseAccepted, settleWalk } = await import('../../walk/apply.js');
+  const { readTagText } = await import('../../codes/tag-text.js');
+  const { date } = options;
+  const accepted = (options.accept ?? []).map((text) =>
+    parseAccepted(text, (typed) => {
+      const reading = readTagText(typed, ledger.idLength);
+      return reading.kind === 'sound' ? reading.id : undefined;
+    }),
+  );
+  const certain = options.apply ?? false;
+  if (!certain && accepted.length === 0) {
+    const report = await examineWalk(ledger, ledger.idLength, rows, date);
+    const days = await daysHungWrong(ledger, report.exchanges.keys(), date);
+    console.document(walkJson(report, days, null, problems));
+    console.print(walkInWords(report, days));
+    tellHow(console, report);
+    return needsPerson(report.comparison.findings) ? 1 : 0;
+  }
+  const toWrite: ToWrite = { by, date, certain, accepted };
+  const { report, days, written } = await settleWalk(ledger, rows, toWrite);
+  const left = await examineWalk(ledger, ledger.idLength, rows, date);
+  const daysLeft = await daysHungWrong(ledger, left.exchanges.keys(), date);
+  console.document(walkJson(report, days, written, problems));
+  console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left, daysLeft)}`);
+  if (written.change !== null) console.talk(howToUndo(written.change.number));
+  return needsPerson(left.comparison.findings) ? 1 : 0;
 }
 
 function needsPerson(findings: readonly Finding[]): boolean {
