@@ -5,13 +5,14 @@
  */
 import type { PlantId } from '../ids/plant-id.js';
 import type { LedgerReader } from '../ledger/ledger.js';
-import type { History, Plant } from '../ledger/model.js';
-import { type Crop, cropOf } from '../observe/crops.js';
+import type { Plant } from '../ledger/model.js';
+import type { Crop } from '../observe/crops.js';
 import type { PerType } from '../observe/type-likelihoods.js';
-import { type Criterion, criteriaOf, type Valued } from './criteria.js';
+import type { Criterion } from './criteria.js';
 import { typesOfCrosses } from './cross-types.js';
+import { type CriterionColumns, type GatheredCrop, Gathering } from './genotypes.js';
 import { CALLED_FROM } from './judged-type.js';
-import { fitMixedModel, type Measurement, type MixedModel, type VarianceLimits } from './mixed-model.js';
+import { fitMixedModel, type MixedModel, type VarianceLimits } from './mixed-model.js';
 import { deviation, type Ranked, rankPlants } from './ranking.js';
 import { surveyCrosses } from './survey.js';
 
@@ -28,6 +29,8 @@ export interface CropKeepers {
   readonly crop: Crop;
   readonly criteria: readonly FittedCriterion[];
   readonly ranking: readonly RankedSeedling[];
+  /** How many were ranked. */
+  readonly living: number;
   /** Figs that are called caprifigs: nobody eats their fruit, so they are not ranked. */
   readonly caprifigs: number;
 }
@@ -37,6 +40,8 @@ export interface FittedCriterion {
   readonly weight: number;
   readonly measurements: number;
   readonly plants: number;
+  /** Measurements of a plant, by its number. */
+  readonly countOf: (plant: number) => number;
   /** Null where nothing was measured. */
   readonly model: MixedModel | null;
 }
@@ -68,151 +73,92 @@ export interface NamedKeeper {
   readonly cuttings: readonly Plant[];
 }
 
-/** Reads the whole ledger once. */
-export async function rankKeepers(ledger: LedgerReader, today: string, weights: Weights): Promise<Keepers> {
-  const genotypes = new Genotypes();
-  const tallies = await surveyCrosses(ledger, today, (history) => genotypes.take(history));
+/**
+ * Reads the whole ledger once.
+ * @param top how many of each crop to return
+ */
+export async function rankKeepers(
+  ledger: LedgerReader,
+  today: string,
+  weights: Weights,
+  top: number,
+): Promise<Keepers> {
+  const gathering = new Gathering();
+  const tallies = await surveyCrosses(ledger, today, (history) => gathering.take(history));
   const types = await typesOfCrosses(ledger, tallies);
   const posteriors = new Map([...types.values()].flatMap((type) => [...type.posteriors]));
-  const roots = await genotypes.settle(ledger);
-  const crops = [...new Set(roots.map(({ plant }) => cropOf(plant)))];
+  const { crops, spoken } = await gathering.settle(ledger);
+  const ranked = crops.map((crop) => rankCrop(crop, posteriors, weights, top));
+  const named = [...spoken].filter(([, { keep }]) => keep?.value === 'yes');
+  const ids = [
+    ...ranked.flatMap(({ ranking }) => ranking.map(({ id }) => id)),
+    ...named.flatMap(([id, { cuttings }]) => [id, ...cuttings]),
+  ];
+  const plants = new Map((await ledger.plantsByIds([...new Set(ids)])).map((plant) => [plant.id, plant]));
+  const plantOf = (id: PlantId) => {
+    const plant = plants.get(id);
+    if (plant === undefined) throw new Error(`plant ${id} is gone from the ledger`);
+    return plant;
+  };
   return {
-    crops: crops.map((crop) =>
-      rankCrop(
-        crop,
-        roots.filter(({ plant }) => cropOf(plant) === crop),
-        posteriors,
-        weights,
-      ),
-    ),
-    named: roots
-      .filter(({ keep }) => keep?.value === 'yes')
-      .map(({ plant, name, keep, cuttings }) => ({
-        plant,
-        name: name?.value ?? null,
-        since: keep?.date ?? '',
-        cuttings: cuttings.filter(({ ended }) => ended === null),
+    crops: ranked.map(({ ranking, ...crop }) => ({
+      ...crop,
+      ranking: ranking.map(({ id, ...seedling }) => ({
+        ...seedling,
+        plant: plantOf(id),
+        keep: (spoken.get(id)?.keep?.value as 'yes' | 'no' | undefined) ?? null,
+        name: spoken.get(id)?.name?.value ?? null,
       })),
+    })),
+    named: named.map(([id, { keep, name, cuttings }]) => ({
+      plant: plantOf(id),
+      name: name?.value ?? null,
+      since: keep?.date ?? '',
+      cuttings: cuttings.map(plantOf).filter(({ ended }) => ended === null),
+    })),
   };
 }
 
-interface Said {
-  readonly value: string;
-  readonly date: string;
-}
-
-/** One genotype: a seedling with all that was measured on it and its cuttings. */
-interface Genotype {
-  readonly plant: Plant;
-  readonly cuttings: Plant[];
-  /** In the order of the crop's criteria. */
-  readonly values: Valued[][];
-  keep: Said | null;
-  name: Said | null;
-}
-
-/** Gathers what was measured, then puts cuttings to the plants they were taken from. */
-class Genotypes {
-  readonly #all = new Map<PlantId, Genotype>();
-
-  take(history: History): void {
-    const { plant } = history;
-    const values = criteriaOf(cropOf(plant)).map(({ valuesOf }) => [...valuesOf(history)]);
-    const [keep, name] = [lastSaid(history, 'keep'), lastSaid(history, 'name')];
-    const isTelling = values.some((own) => own.length > 0) || keep !== null || name !== null;
-    if (plant.kind === 'parent' || (!isTelling && plant.origin === null)) return;
-    this.#all.set(plant.id, { plant, cuttings: [], values, keep, name });
-  }
-
-  async settle(ledger: LedgerReader): Promise<Genotype[]> {
-    const origins = [...this.#all.values()].flatMap(({ plant }) => plant.origin ?? []);
-    const unknown = origins.filter((origin) => !this.#all.has(origin));
-    // Seedlings that nothing was measured on, but on their cuttings.
-    for (const plant of await ledger.plantsByIds(unknown)) {
-      if (plant.kind !== 'seedling') continue;
-      const values = criteriaOf(cropOf(plant)).map(() => []);
-      this.#all.set(plant.id, { plant, cuttings: [], values, keep: null, name: null });
-    }
-    const roots: Genotype[] = [];
-    for (const genotype of this.#all.values()) {
-      const root = this.#rootOf(genotype);
-      if (root === genotype) roots.push(genotype);
-      else if (root !== undefined) addTo(root, genotype);
-    }
-    return roots;
-  }
-
-  /** Undefined where the origin is a parent tree. */
-  #rootOf(genotype: Genotype): Genotype | undefined {
-    let root: Genotype | undefined = genotype;
-    while (root !== undefined && root.plant.origin !== null) root = this.#all.get(root.plant.origin);
-    return root;
-  }
-}
-
-function addTo(root: Genotype, cutting: Genotype): void {
-  root.cuttings.push(cutting.plant);
-  cutting.values.forEach((values, index) => {
-    root.values[index]?.push(...values);
-  });
-  root.keep = later(root.keep, cutting.keep);
-  root.name = later(root.name, cutting.name);
-}
-
-function later(a: Said | null, b: Said | null): Said | null {
-  if (a === null || b === null) return a ?? b;
-  return b.date > a.date ? b : a;
-}
-
-function lastSaid({ observations }: History, trait: string): Said | null {
-  const last = observations.findLast(({ values }) => values[trait] !== undefined);
-  return last === undefined ? null : { value: String(last.values[trait]), date: last.date };
+/** A seedling of the ranking before its plant is looked up. */
+interface RankedGenotype extends Omit<RankedSeedling, 'plant' | 'keep' | 'name'> {
+  readonly id: PlantId;
 }
 
 function rankCrop(
-  crop: Crop,
-  genotypes: readonly Genotype[],
+  { crop, ids, familyOf, isAlive, criteria: columns }: GatheredCrop,
   posteriors: ReadonlyMap<PlantId, PerType>,
   weights: Weights,
-): CropKeepers {
-  const isCaprifig = ({ plant }: Genotype) => {
-    const [, , persistent, caducous] = posteriors.get(plant.id) ?? [0, 0, 0, 0];
+  top: number,
+): Omit<CropKeepers, 'ranking'> & { readonly ranking: readonly RankedGenotype[] } {
+  const isCaprifig = ids.map((id) => {
+    const [, , persistent, caducous] = posteriors.get(id) ?? [0, 0, 0, 0];
     return persistent + caducous >= CALLED_FROM;
-  };
-  const isAlive = ({ plant, cuttings }: Genotype) =>
-    plant.ended === null || cuttings.some(({ ended }) => ended === null);
-  // The dead tell of their families too; only the living are ranked.
-  const fruited = genotypes.filter(
-    (genotype) => genotype.values.some((values) => values.length > 0) && !isCaprifig(genotype),
-  );
-  const families = numbered(
-    fruited.map(({ plant }) => JSON.stringify([plant.seedParent, plant.pollenParent])),
-  );
-  const criteria = criteriaOf(crop).map((criterion, index) =>
-    fitCriterion(
-      criterion,
-      weights[criterion.name] ?? criterion.defaultWeight,
-      fruited.map(({ values }) => values[index] ?? []),
-      families,
-    ),
+  });
+  const criteria = columns.map((own) =>
+    fitCriterion(own, weights[own.criterion.name] ?? own.criterion.defaultWeight, familyOf, isCaprifig),
   );
   const weighed = criteria.flatMap(({ model, weight }) => (model === null ? [] : [{ model, weight }]));
-  const living = fruited.flatMap((genotype, index) => (isAlive(genotype) ? [index] : []));
-  const ranking = rankPlants(weighed, families, living).map(({ plant: place, outdoneBy, ...ranked }) => {
-    const { plant, keep, name, values } = fruited[place] as Genotype;
+  // The dead tell of their families too; only the living are ranked.
+  const chosen = ids.flatMap((_, number) => (isAlive[number] && !isCaprifig[number] ? [number] : []));
+  const ranking = rankPlants(weighed, familyOf, chosen, top).map(({ plant, outdoneBy, ...ranked }) => {
+    const id = ids[plant] as PlantId;
     return {
       ...ranked,
-      plant,
-      outdoneBy: outdoneBy === null ? null : (fruited[outdoneBy] as Genotype).plant.id,
-      keep: (keep?.value as 'yes' | 'no' | undefined) ?? null,
-      name: name?.value ?? null,
-      persistentFemale: crop.hasFigTypes ? (posteriors.get(plant.id)?.[0] ?? null) : null,
-      estimates: criteria.map(({ model }, index) =>
-        model === null ? null : estimate(model, families[place] as number, place, values[index]?.length ?? 0),
+      id,
+      outdoneBy: outdoneBy === null ? null : (ids[outdoneBy] as PlantId),
+      persistentFemale: crop.hasFigTypes ? (posteriors.get(id)?.[0] ?? null) : null,
+      estimates: criteria.map(({ model, countOf }) =>
+        model === null ? null : estimate(model, familyOf[plant] as number, plant, countOf(plant)),
       ),
     };
   });
-  return { crop, criteria, ranking, caprifigs: genotypes.filter(isCaprifig).length };
+  return {
+    crop,
+    criteria,
+    ranking,
+    living: chosen.length,
+    caprifigs: isCaprifig.filter((is) => is).length,
+  };
 }
 
 /** Fewer do not let a variance be estimated. */
@@ -226,41 +172,36 @@ const LEAST_FAMILIES = 3;
 const UNTIL_ENOUGH = { plantRatio: 1, familyRatio: 0.5 };
 
 function fitCriterion(
-  criterion: Criterion,
+  { criterion, plant, value, year, taster }: CriterionColumns,
   weight: number,
-  values: readonly (readonly Valued[])[],
-  families: readonly number[],
+  familyOf: readonly number[],
+  isCaprifig: readonly boolean[],
 ): FittedCriterion {
-  const columns = new Map<string, number>();
-  const columnOf = (level: string) => {
-    const column = columns.get(level) ?? columns.size + 1;
-    columns.set(level, column);
-    return column;
-  };
-  const measurements: Measurement[] = values.flatMap((own, plant) =>
-    own.map(({ value, date, by }) => ({
-      plant,
-      value,
-      fixed: [
-        columnOf(`year ${date.slice(0, 4)}`),
-        ...(criterion.hasTasters ? [columnOf(`taster ${by}`)] : []),
-      ],
-    })),
-  );
-  const measured = values.flatMap((own, plant) => (own.length > 0 ? [plant] : []));
-  const familyCount = new Set(measured.map((plant) => families[plant])).size;
+  const pickFrom = (column: readonly number[]) =>
+    column.filter((_, index) => !isCaprifig[plant[index] as number]);
+  const measured = pickFrom(plant);
+  const factors = criterion.hasTasters ? [pickFrom(year), pickFrom(taster)] : [pickFrom(year)];
+  const counts = new Uint32Array(familyOf.length);
+  for (const own of measured) counts[own] = (counts[own] as number) + 1;
+  const plants = counts.filter((count) => count > 0).length;
+  const familyCount = new Set(measured.map((own) => familyOf[own])).size;
   const limits: VarianceLimits = {
-    ...(measurements.length - measured.length < LEAST_REPEATED
-      ? { plantRatio: UNTIL_ENOUGH.plantRatio }
-      : {}),
-    ...(familyCount === 1
-      ? { familyRatio: 0 }
-      : familyCount < LEAST_FAMILIES
-        ? { familyRatio: UNTIL_ENOUGH.familyRatio }
-        : {}),
+    ...(measured.length - plants < LEAST_REPEATED ? { plantRatio: UNTIL_ENOUGH.plantRatio } : {}),
+    ...(familyCount >= LEAST_FAMILIES
+      ? {}
+      : { familyRatio: familyCount === 1 ? 0 : UNTIL_ENOUGH.familyRatio }),
   };
-  const model = measurements.length === 0 ? null : fitMixedModel(measurements, families, limits);
-  return { criterion, weight, measurements: measurements.length, plants: measured.length, model };
+  return {
+    criterion,
+    weight,
+    measurements: measured.length,
+    plants,
+    countOf: (own) => counts[own] as number,
+    model:
+      measured.length === 0
+        ? null
+        : fitMixedModel({ plant: measured, value: pickFrom(value), factors }, familyOf, limits),
+  };
 }
 
 function estimate(model: MixedModel, family: number, plant: number, measurements: number): Estimate {
@@ -271,14 +212,4 @@ function estimate(model: MixedModel, family: number, plant: number, measurements
     standardError: Math.sqrt((ofPlant?.variance ?? 0) + pulled ** 2 * (ofFamily?.variance ?? 0)),
     measurements,
   };
-}
-
-/** Each text's number, counting from 0 in the order of first appearance. */
-function numbered(texts: readonly string[]): number[] {
-  const numbers = new Map<string, number>();
-  return texts.map((text) => {
-    const number = numbers.get(text) ?? numbers.size;
-    numbers.set(text, number);
-    return number;
-  });
 }

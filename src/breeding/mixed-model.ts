@@ -6,17 +6,19 @@
  * with families, plants and rest normal and independent. Variances are estimated by restricted maximum
  * likelihood (REML, Patterson & Thompson 1971); families and plants by best linear unbiased prediction (BLUP,
  * Henderson 1975), which draws those with little evidence toward their family and families toward the mean.
- * All sums run over plants and families, so the work grows with their number and with the square of the
- * number of fixed effects.
+ *
+ * Plants of one family that were measured equally often enter the likelihood together, so that a step of its
+ * maximisation does not grow with the number of plants, only with families and the square of fixed effects.
  */
 import { logDeterminant, solve } from './linear.js';
 
-export interface Measurement {
-  /** Counts from 0. */
-  readonly plant: number;
-  readonly value: number;
-  /** Columns of the design that are 1 here, besides the mean; a year, a taster. They count from 1. */
-  readonly fixed: readonly number[];
+/** Measurements in columns. */
+export interface Measurements {
+  /** Of each measurement, its plant, counting from 0. */
+  readonly plant: readonly number[];
+  readonly value: readonly number[];
+  /** For each factor such as the year or the taster: of each measurement its level, counting from 0. */
+  readonly factors: readonly (readonly number[])[];
 }
 
 export interface Variances {
@@ -56,85 +58,146 @@ export interface VarianceLimits {
  * @param familyOf each plant's family, both counting from 0; plants without a measurement are predicted too
  */
 export function fitMixedModel(
-  measurements: readonly Measurement[],
+  measurements: Measurements,
   familyOf: readonly number[],
   limits: VarianceLimits = {},
 ): MixedModel {
   const design = summarise(measurements, familyOf);
   const ratios = maximise((family, plant) => -evaluate(design, family, plant).criterion, limits);
   const { coefficients, rest, criterion, meanError } = evaluate(design, ratios.family, ratios.plant);
-  const variances = { family: ratios.family * rest, plant: ratios.plant * rest, rest };
+  const totals = design.xx.slice(0, design.size);
   return {
-    variances,
-    mean: averageFit(measurements, design, coefficients),
+    variances: { family: ratios.family * rest, plant: ratios.plant * rest, rest },
+    mean: coefficients.reduce((sum, value, i) => sum + value * at(totals, i), 0) / design.count,
     meanError,
     criterion,
-    ...predict(design, coefficients, ratios, rest),
+    ...predict(design, familyOf, coefficients, ratios, rest),
   };
 }
 
-/** What the likelihood needs of the data: sums over each plant's measurements. */
+/** What the likelihood needs of the data. Matrices of `size` columns lie row after row. */
 interface Design {
   readonly size: number;
   readonly count: number;
   readonly familyCount: number;
-  readonly familyOf: readonly number[];
+  /** X′X, X′y and y′y over all. */
+  readonly xx: Float64Array;
+  readonly xy: Float64Array;
+  readonly yy: number;
+  readonly groups: readonly Group[];
   /** Of each plant: how many, the sum of values, the sums of the columns of the design. */
   readonly counts: Float64Array;
   readonly values: Float64Array;
-  readonly columns: readonly Float64Array[];
-  /** X′X, X′y and y′y over all. */
-  readonly xx: readonly Float64Array[];
-  readonly xy: Float64Array;
-  readonly yy: number;
+  readonly columns: Float64Array;
 }
 
-function summarise(measurements: readonly Measurement[], familyOf: readonly number[]): Design {
-  // A column that follows from those before it, such as the only year of the only taster, is left out.
-  const used = independentColumns(measurements);
-  const size = used.length;
-  const place = new Map(used.map((column, index) => [column, index]));
-  const plants = familyOf.length;
+/** The plants of a family with equally many measurements: sums over plants of each plant's own sums. */
+interface Group {
+  readonly family: number;
+  /** Measurements of each. */
+  readonly each: number;
+  plants: number;
+  readonly x: Float64Array;
+  y: number;
+  readonly xx: Float64Array;
+  readonly xy: Float64Array;
+  yy: number;
+}
+
+function summarise(
+  { plant: plants, value: values, factors }: Measurements,
+  familyOf: readonly number[],
+): Design {
+  const columnsOf = designColumns(factors, plants.length);
+  const size = columnsOf.size;
   const design = {
     size,
-    count: measurements.length,
+    count: plants.length,
     familyCount: familyOf.reduce((most, family) => Math.max(most, family + 1), 0),
-    familyOf,
-    counts: new Float64Array(plants),
-    values: new Float64Array(plants),
-    columns: Array.from({ length: plants }, () => new Float64Array(size)),
-    xx: Array.from({ length: size }, () => new Float64Array(size)),
+    xx: new Float64Array(size * size),
     xy: new Float64Array(size),
     yy: 0,
+    counts: new Float64Array(familyOf.length),
+    values: new Float64Array(familyOf.length),
+    columns: new Float64Array(familyOf.length * size),
   };
-  for (const { plant, value, fixed } of measurements) {
-    const own = [0, ...fixed].flatMap((column) => place.get(column) ?? []);
-    design.counts[plant] = at(design.counts, plant) + 1;
-    design.values[plant] = at(design.values, plant) + value;
+  plants.forEach((plant, index) => {
+    const value = at(values, index);
+    const own = columnsOf.at(index);
     design.yy += value * value;
+    plus(design.counts, plant, 1);
+    plus(design.values, plant, value);
     for (const i of own) {
-      const sums = design.columns[plant] as Float64Array;
-      sums[i] = at(sums, i) + 1;
-      design.xy[i] = at(design.xy, i) + value;
-      const row = design.xx[i] as Float64Array;
-      for (const j of own) row[j] = at(row, j) + 1;
+      plus(design.columns, plant * size + i, 1);
+      plus(design.xy, i, value);
+      for (const j of own) plus(design.xx, i * size + j, 1);
     }
-  }
-  return design;
+  });
+  return { ...design, groups: grouped(design, familyOf) };
 }
 
-/** Columns of the design, the mean (0) first, that are no combination of the ones before. */
-function independentColumns(measurements: readonly Measurement[]): number[] {
-  const columns = [0, ...new Set(measurements.flatMap(({ fixed }) => fixed))].sort((a, b) => a - b);
-  const products = new Map<string, number>();
-  for (const { fixed } of measurements) {
-    const own = [0, ...fixed];
-    for (const i of own) for (const j of own) products.set(`${i} ${j}`, (products.get(`${i} ${j}`) ?? 0) + 1);
+function grouped(
+  { size, counts, values, columns }: Pick<Design, 'size' | 'counts' | 'values' | 'columns'>,
+  familyOf: readonly number[],
+): Group[] {
+  const groups = new Map<string, Group>();
+  familyOf.forEach((family, plant) => {
+    const each = at(counts, plant);
+    if (each === 0) return;
+    const key = `${family} ${each}`;
+    const group = groups.get(key) ?? emptyGroup(family, each, size);
+    groups.set(key, group);
+    const [own, y] = [columns.subarray(plant * size, (plant + 1) * size), at(values, plant)];
+    group.plants++;
+    group.y += y;
+    group.yy += y * y;
+    own.forEach((x, i) => {
+      if (x === 0) return;
+      plus(group.x, i, x);
+      plus(group.xy, i, x * y);
+      own.forEach((other, j) => {
+        plus(group.xx, i * size + j, x * other);
+      });
+    });
+  });
+  return [...groups.values()];
+}
+
+function emptyGroup(family: number, each: number, size: number): Group {
+  const vector = () => new Float64Array(size);
+  return {
+    family,
+    each,
+    plants: 0,
+    x: vector(),
+    y: 0,
+    xx: new Float64Array(size * size),
+    xy: vector(),
+    yy: 0,
+  };
+}
+
+/**
+ * The columns of the design: the mean, then the levels of each factor but those that follow from columns
+ * before them, as the last year does, or the only taster.
+ */
+function designColumns(factors: Measurements['factors'], count: number) {
+  const levels = factors.map((factor) => factor.reduce((most, level) => Math.max(most, level + 1), 0));
+  const starts = levels.map((_, factor) => 1 + levels.slice(0, factor).reduce((sum, own) => sum + own, 0));
+  const all = 1 + levels.reduce((sum, own) => sum + own, 0);
+  const columnsAt = (index: number) => [
+    0,
+    ...factors.map((factor, which) => at(starts, which) + at(factor, index)),
+  ];
+  const products = Array.from({ length: all }, () => new Float64Array(all));
+  for (let index = 0; index < count; index++) {
+    const own = columnsAt(index);
+    for (const i of own) for (const j of own) plus(products[i] as Float64Array, j, 1);
   }
   const used: number[] = [];
-  for (const column of columns) {
+  for (let column = 0; column < all; column++) {
     const tried = [...used, column];
-    const matrix = tried.map((i) => tried.map((j) => products.get(`${i} ${j}`) ?? 0));
+    const matrix = tried.map((i) => tried.map((j) => at(products[i] as Float64Array, j)));
     if (
       solve(
         matrix,
@@ -143,85 +206,84 @@ function independentColumns(measurements: readonly Measurement[]): number[] {
     )
       used.push(column);
   }
-  return used;
+  const place = new Map(used.map((column, index) => [column, index]));
+  return {
+    size: used.length,
+    at: (index: number) => columnsAt(index).flatMap((column) => place.get(column) ?? []),
+  };
 }
 
 /** The restricted likelihood at these ratios of variances to the rest's. */
 function evaluate(design: Design, familyRatio: number, plantRatio: number) {
-  const { size, count, familyCount, familyOf, counts, values, columns } = design;
-  const xx = design.xx.map((row) => Float64Array.from(row));
+  const { size, count, familyCount, groups } = design;
+  const xx = Float64Array.from(design.xx);
   const xy = Float64Array.from(design.xy);
   let yy = design.yy;
   let logDet = 0;
-  // V⁻¹ takes from the plain sums what measurements of one plant, and plants of one family, share.
-  const take = (factor: number, sums: Float64Array, value: number) => {
-    for (let i = 0; i < size; i++) {
-      const scaled = factor * at(sums, i);
-      if (scaled === 0) continue;
-      const row = xx[i] as Float64Array;
-      for (let j = 0; j < size; j++) row[j] = at(row, j) - scaled * at(sums, j);
-      xy[i] = at(xy, i) - scaled * value;
-    }
-    yy -= factor * value * value;
-  };
   const weights = new Float64Array(familyCount);
-  const familyColumns = Array.from({ length: familyCount }, () => new Float64Array(size));
-  const familyValues = new Float64Array(familyCount);
-  for (let plant = 0; plant < familyOf.length; plant++) {
-    const n = at(counts, plant);
-    if (n === 0) continue;
-    const shrink = 1 + plantRatio * n;
-    const family = familyOf[plant] as number;
-    const sums = columns[plant] as Float64Array;
-    take(plantRatio / shrink, sums, at(values, plant));
-    logDet += Math.log(shrink);
-    weights[family] = at(weights, family) + n / shrink;
-    familyValues[family] = at(familyValues, family) + at(values, plant) / shrink;
-    const own = familyColumns[family] as Float64Array;
-    for (let i = 0; i < size; i++) own[i] = at(own, i) + at(sums, i) / shrink;
+  const familyX = new Float64Array(familyCount * size);
+  const familyY = new Float64Array(familyCount);
+  // V⁻¹ takes from the plain sums what measurements of one plant share, then what plants of one family do.
+  for (const group of groups) {
+    const shrink = 1 + plantRatio * group.each;
+    const shared = plantRatio / shrink;
+    for (let k = 0; k < size * size; k++) plus(xx, k, -shared * at(group.xx, k));
+    for (let i = 0; i < size; i++) {
+      plus(xy, i, -shared * at(group.xy, i));
+      plus(familyX, group.family * size + i, at(group.x, i) / shrink);
+    }
+    yy -= shared * group.yy;
+    logDet += group.plants * Math.log(shrink);
+    plus(weights, group.family, (group.plants * group.each) / shrink);
+    plus(familyY, group.family, group.y / shrink);
   }
   for (let family = 0; family < familyCount; family++) {
     const shrink = 1 + familyRatio * at(weights, family);
-    take(familyRatio / shrink, familyColumns[family] as Float64Array, at(familyValues, family));
+    const shared = familyRatio / shrink;
+    const y = at(familyY, family);
+    for (let i = 0; i < size; i++) {
+      const x = shared * at(familyX, family * size + i);
+      if (x === 0) continue;
+      for (let j = 0; j < size; j++) plus(xx, i * size + j, -x * at(familyX, family * size + j));
+      plus(xy, i, -x * y);
+    }
+    yy -= shared * y * y;
     logDet += Math.log(shrink);
   }
-  const matrix = xx.map((row) => [...row]);
-  const coefficients = solve(matrix, [...xy]) ?? xx.map(() => 0);
+  const matrix = Array.from({ length: size }, (_, i) => [...xx.subarray(i * size, (i + 1) * size)]);
+  const coefficients = solve(matrix, [...xy]) ?? matrix.map(() => 0);
   const df = Math.max(1, count - size);
   const explained = coefficients.reduce((sum, value, i) => sum + value * at(xy, i), 0);
   const rest = Math.max(yy - explained, Number.MIN_VALUE) / df;
-  const [firstColumn = []] = [
+  const firstOfInverse =
     solve(
       matrix,
       matrix.map((_, i) => (i === 0 ? 1 : 0)),
-    ),
-  ];
+    )?.[0] ?? 0;
   return {
     coefficients,
     rest,
-    meanError: Math.sqrt(rest * (firstColumn[0] ?? 0)),
+    meanError: Math.sqrt(rest * firstOfInverse),
     criterion: df * (1 + Math.log(2 * Math.PI * rest)) + logDet + logDeterminant(matrix),
   };
 }
 
 function predict(
-  { familyCount, familyOf, counts, values, columns }: Design,
+  { size, familyCount, counts, values, columns }: Design,
+  familyOf: readonly number[],
   coefficients: readonly number[],
   { family: familyRatio, plant: plantRatio }: { family: number; plant: number },
   rest: number,
 ): Pick<MixedModel, 'families' | 'plants'> {
   const deviation = familyOf.map((_, plant) =>
-    coefficients.reduce(
-      (left, value, i) => left - value * at(columns[plant] as Float64Array, i),
-      at(values, plant),
-    ),
+    coefficients.reduce((left, value, i) => left - value * at(columns, plant * size + i), at(values, plant)),
   );
   const weights = new Float64Array(familyCount);
   const sums = new Float64Array(familyCount);
   familyOf.forEach((family, plant) => {
     const shrink = 1 + plantRatio * at(counts, plant);
-    weights[family] = at(weights, family) + at(counts, plant) / shrink;
-    sums[family] = at(sums, family) + (deviation[plant] as number) / shrink;
+    plus(weights, family, at(counts, plant) / shrink);
+    plus(sums, family, at(deviation, plant) / shrink);
   });
   const families = Array.from({ length: familyCount }, (_, family) => {
     const shrink = 1 + familyRatio * at(weights, family);
@@ -229,26 +291,19 @@ function predict(
   });
   const plants = familyOf.map((family, plant) => {
     const n = at(counts, plant);
-    const own = (deviation[plant] as number) - n * (families[family]?.value ?? 0);
+    const own = at(deviation, plant) - n * (families[family]?.value ?? 0);
     const shrink = 1 + plantRatio * n;
     return { value: (plantRatio * own) / shrink, variance: (plantRatio * rest) / shrink };
   });
   return { families, plants };
 }
 
-function averageFit(
-  measurements: readonly Measurement[],
-  { xx }: Design,
-  coefficients: readonly number[],
-): number {
-  const columnTotals = xx[0] ?? new Float64Array();
-  return coefficients.reduce((sum, value, i) => sum + value * at(columnTotals, i), 0) / measurements.length;
-}
-
 /** Ratios of variances as shares r / (1 + r), where the likelihood is tame; up to this one. */
 const MOST_SHARE = 0.999;
 const ROUNDS = 30;
-const TOLERANCE = 1e-10;
+/** Of ln L, and of the shares: far below what any data tell. */
+const TOLERANCE = 1e-8;
+const SHARE_TOLERANCE = 1e-8;
 
 /** The two ratios at which the likelihood is largest, one after the other until neither moves. */
 function maximise(
@@ -275,7 +330,7 @@ function best(value: (ratio: number) => number): number {
   let [low, high] = [0, MOST_SHARE];
   let [a, b] = [high - golden * (high - low), low + golden * (high - low)];
   let [atA, atB] = [value(ratioOf(a)), value(ratioOf(b))];
-  while (high - low > 1e-9) {
+  while (high - low > SHARE_TOLERANCE) {
     if (atA >= atB) {
       [high, b, atB] = [b, a, atA];
       a = high - golden * (high - low);
@@ -292,4 +347,8 @@ function best(value: (ratio: number) => number): number {
 
 function at(values: ArrayLike<number>, index: number): number {
   return values[index] as number;
+}
+
+function plus(values: Float64Array, index: number, value: number): void {
+  values[index] = (values[index] as number) + value;
 }

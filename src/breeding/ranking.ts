@@ -25,39 +25,50 @@ export interface Ranked {
 
 const SEED = 20261125;
 const DRAWS = 400;
+/** Of many plants the ranks are thousands: fewer draws tell them as well as need be. */
+const MANY_PLANTS = 10_000;
+const DRAWS_OF_MANY = 100;
 const TAIL = 0.05;
 
 /**
- * The chosen plants, best first. Grows with their number times its logarithm.
+ * The best of the chosen plants. Grows with the number of chosen times its logarithm.
  * @param familyOf of every plant of the models
+ * @param top how many to return
  */
 export function rankPlants(
   weighed: readonly Weighed[],
   familyOf: readonly number[],
   chosen: readonly number[],
+  top: number,
 ): Ranked[] {
   const useful = weighed.filter(({ model, weight }) => weight !== 0 && spreadOf(model) > 0);
   const scale = useful.reduce((sum, { weight }) => sum + Math.abs(weight), 0) || 1;
-  const worths = useful.map(({ model, weight }) =>
-    chosen.map(
-      (plant) => (weight / scale / spreadOf(model)) * deviation(model, familyOf[plant] as number, plant),
-    ),
-  );
-  const scores = chosen.map((_, place) => worths.reduce((sum, worth) => sum + (worth[place] as number), 0));
-  const order = descending(scores);
-  const ranks = drawRanks(useful, scale, familyOf, chosen);
-  const outdone = outdoneBy(worths, order);
-  const plantAt = (place: number) => chosen[place] as number;
-  return order.map((place, index) => {
+  const terms = useful.map(({ model, weight }) => ({ model, factor: weight / scale / spreadOf(model) }));
+  const worthOf = ({ model, factor }: Term, place: number) => {
+    const plant = chosen[place] as number;
+    return factor * deviation(model, familyOf[plant] as number, plant);
+  };
+  const scores = chosen.map((_, place) => terms.reduce((sum, term) => sum + worthOf(term, place), 0));
+  const best = descending(scores).slice(0, top);
+  const worths = terms.map((term) => new Map(best.map((place) => [place, worthOf(term, place)])));
+  const intervals = rankIntervals(terms, familyOf, chosen, best);
+  const outdone = outdoneBy(worths, best);
+  return best.map((place, index) => {
     const better = outdone.get(place);
     return {
-      plant: plantAt(place),
+      plant: chosen[place] as number,
       score: scores[place] as number,
       rank: index + 1,
-      ...rankInterval(ranks, place),
-      outdoneBy: better === undefined ? null : plantAt(better),
+      ...(intervals[index] as { rankLow: number; rankHigh: number }),
+      outdoneBy: better === undefined ? null : (chosen[better] as number),
     };
   });
+}
+
+interface Term {
+  readonly model: MixedModel;
+  /** From the criterion's unit to the score. */
+  readonly factor: number;
 }
 
 /** Of one measurement of one plant, all causes together. */
@@ -69,53 +80,77 @@ export function deviation({ families, plants }: MixedModel, family: number, plan
   return (families[family]?.value ?? 0) + (plants[plant]?.value ?? 0);
 }
 
-/** Ranks in draws from what the model leaves open: plants of a family vary together. Row: a draw. */
-function drawRanks(
-  useful: readonly Weighed[],
-  scale: number,
+/** Of each of `best`, from draws of what the models leave open: plants of a family vary together. */
+function rankIntervals(
+  terms: readonly Term[],
   familyOf: readonly number[],
   chosen: readonly number[],
-): Uint32Array[] {
+  best: readonly number[],
+): { rankLow: number; rankHigh: number }[] {
   const gauss = normal(SEED);
-  return Array.from({ length: DRAWS }, () => {
-    const scores = new Float64Array(chosen.length);
-    for (const { model, weight } of useful) {
-      const { families, plants, variances } = model;
-      const offs = families.map(({ variance }) => gauss() * Math.sqrt(variance));
-      chosen.forEach((plant, place) => {
-        const family = familyOf[plant] as number;
-        const { variance } = plants[plant] ?? { variance: 0 };
-        // A plant's own measurements hold it where it is, whatever its family is.
-        const pulled = variances.plant === 0 ? 1 : variance / variances.plant;
-        const drawn =
-          deviation(model, family, plant) + pulled * (offs[family] as number) + gauss() * Math.sqrt(variance);
-        scores[place] = (scores[place] as number) + (weight / scale / spreadOf(model)) * drawn;
-      });
-    }
-    const ranks = new Uint32Array(chosen.length);
-    descending(scores).forEach((place, index) => {
-      ranks[place] = index + 1;
+  const draws = chosen.length > MANY_PLANTS ? DRAWS_OF_MANY : DRAWS;
+  const ranks = best.map(() => new Uint32Array(draws));
+  for (let draw = 0; draw < draws; draw++) {
+    const scores = drawScores(terms, familyOf, chosen, gauss);
+    const ascending = Float64Array.from(scores).sort();
+    best.forEach((place, index) => {
+      (ranks[index] as Uint32Array)[draw] = countAbove(ascending, scores[place] as number) + 1;
     });
-    return ranks;
+  }
+  return ranks.map((own) => {
+    own.sort();
+    const at = (share: number) => own[Math.round(share * (draws - 1))] as number;
+    return { rankLow: at(TAIL), rankHigh: at(1 - TAIL) };
   });
 }
 
-function rankInterval(draws: readonly Uint32Array[], place: number): { rankLow: number; rankHigh: number } {
-  const ranks = Uint32Array.from(draws, (draw) => draw[place] as number).sort();
-  const at = (share: number) => ranks[Math.round(share * (ranks.length - 1))] as number;
-  return { rankLow: at(TAIL), rankHigh: at(1 - TAIL) };
+function drawScores(
+  terms: readonly Term[],
+  familyOf: readonly number[],
+  chosen: readonly number[],
+  gauss: () => number,
+): Float64Array {
+  const scores = new Float64Array(chosen.length);
+  for (const { model, factor } of terms) {
+    const { families, plants, variances } = model;
+    const offs = families.map(({ variance }) => gauss() * Math.sqrt(variance));
+    chosen.forEach((plant, place) => {
+      const family = familyOf[plant] as number;
+      const { variance } = plants[plant] ?? { variance: 0 };
+      // A plant's own measurements hold it where it is, whatever its family is.
+      const pulled = variances.plant === 0 ? 1 : variance / variances.plant;
+      const drawn =
+        deviation(model, family, plant) + pulled * (offs[family] as number) + gauss() * Math.sqrt(variance);
+      scores[place] = (scores[place] as number) + factor * drawn;
+    });
+  }
+  return scores;
+}
+
+/** How many of the sorted values are larger. */
+function countAbove(ascending: Float64Array, value: number): number {
+  let [low, high] = [0, ascending.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if ((ascending[middle] as number) > value) high = middle;
+    else low = middle + 1;
+  }
+  return ascending.length - low;
 }
 
 /**
  * Who is outdone by whom. Only plants that are not outdone themselves need be looked at, and only those with
  * a better sum can outdo.
  */
-function outdoneBy(worths: readonly (readonly number[])[], order: readonly number[]): Map<number, number> {
+function outdoneBy(
+  worths: readonly ReadonlyMap<number, number>[],
+  order: readonly number[],
+): Map<number, number> {
   const front: number[] = [];
   const outdone = new Map<number, number>();
   for (const place of order) {
     const better = front.find((other) => {
-      const differences = worths.map((worth) => (worth[other] as number) - (worth[place] as number));
+      const differences = worths.map((worth) => (worth.get(other) as number) - (worth.get(place) as number));
       return (
         differences.every((difference) => difference >= 0) && differences.some((difference) => difference > 0)
       );

@@ -8,7 +8,7 @@ export function keepersJson({ crops, named }: Keepers, cautions: readonly string
   return { crops: crops.map(cropJson), named: named.map(namedJson), cautions };
 }
 
-function cropJson({ crop, criteria, ranking, caprifigs }: CropKeepers) {
+function cropJson({ crop, criteria, ranking, living, caprifigs }: CropKeepers) {
   const names = criteria.map(({ criterion }) => criterion.name);
   return {
     crop: crop.name,
@@ -24,6 +24,7 @@ function cropJson({ crop, criteria, ranking, caprifigs }: CropKeepers) {
       variance_between_plants: model?.variances.plant ?? null,
       variance_between_measurements: model?.variances.rest ?? null,
     })),
+    living,
     caprifigs_left_out: caprifigs,
     ranking: ranking.map((ranked) => rankedJson(ranked, names)),
   };

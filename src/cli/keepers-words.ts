@@ -18,15 +18,15 @@ const EXPLAINED = `Each number is what the plant is predicted to be worth: its o
 was measured; how often it was is in brackets. Its true rank is within "90 %" nine times in ten. "Outdone
 by" names a plant as good or better in everything you weigh: no weights bring this one to the front.`;
 
-export function keepersInWords({ crops, named }: Keepers, top: number, cautions: readonly string[]): string {
-  const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop, top)] : []));
+export function keepersInWords({ crops, named }: Keepers, cautions: readonly string[]): string {
+  const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop)] : []));
   if (blocks.length === 0) blocks.push('No seedling has fruited yet: nothing to rank.');
   blocks.push(namedInWords(named));
   blocks.push(dim(cautions.join('\n')));
   return blocks.join('\n\n');
 }
 
-function cropInWords({ crop, criteria, ranking, caprifigs }: CropKeepers, top: number): string {
+function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers): string {
   const shown = criteria.flatMap((fitted, index) => (fitted.model === null ? [] : [{ fitted, index }]));
   const hasTypes = crop.hasFigTypes;
   const header = [
@@ -39,25 +39,23 @@ function cropInWords({ crop, criteria, ranking, caprifigs }: CropKeepers, top: n
     'station',
     '',
   ];
-  const rows = ranking
-    .slice(0, top)
-    .map((ranked) => [
-      `${ranked.rank}`,
-      `${ranked.rankLow}–${ranked.rankHigh}`,
-      bold(ranked.plant.id),
-      ...shown.map(({ fitted, index }) => estimateInWords(fitted.criterion, ranked.estimates[index])),
-      ...(hasTypes ? [ranked.persistentFemale === null ? '?' : percent(ranked.persistentFemale)] : []),
-      crossOf(ranked.plant) ?? '',
-      ranked.plant.station ?? '',
-      remark(ranked),
-    ]);
+  const rows = ranking.map((ranked) => [
+    `${ranked.rank}`,
+    `${ranked.rankLow}–${ranked.rankHigh}`,
+    bold(ranked.plant.id),
+    ...shown.map(({ fitted, index }) => estimateInWords(fitted.criterion, ranked.estimates[index])),
+    ...(hasTypes ? [ranked.persistentFemale === null ? '?' : percent(ranked.persistentFemale)] : []),
+    crossOf(ranked.plant) ?? '',
+    ranked.plant.station ?? '',
+    remark(ranked),
+  ]);
   const more =
-    ranking.length > top
-      ? dim(`\n… and ${counted(ranking.length - top, 'seedling')} more (--top ${ranking.length})`)
+    living > ranking.length
+      ? dim(`\n… and ${counted(living - ranking.length, 'seedling')} more (--top ${living})`)
       : '';
   const left = caprifigs > 0 ? `; ${counted(caprifigs, 'caprifig')} left out` : '';
   return [
-    `${bold(`Seedlings of ${crop.name}`)}: ${counted(ranking.length, 'living seedling')} with fruit${left}`,
+    `${bold(`Seedlings of ${crop.name}`)}: ${counted(living, 'living seedling')} with fruit${left}`,
     columns([header.map((name) => dim(name)), ...rows], '  ') + more,
     weightsInWords(criteria),
     dim(EXPLAINED),

@@ -25,7 +25,7 @@ const brother = (key: string, seedParent = 'Hollow Amber', fields: Partial<Plant
   seedling(key, { seedParent, pollenParent: 'Marl', ...fields });
 
 async function rankedKeys(ledger: Ledger, weights = {}): Promise<string[]> {
-  const { crops } = await rankKeepers(ledger, TODAY, weights);
+  const { crops } = await rankKeepers(ledger, TODAY, weights, 20);
   return crops[0]?.ranking.map(({ plant }) => plant.key) ?? [];
 }
 
@@ -47,7 +47,7 @@ describe('keepers', () => {
     for (const [id, likings] of fruits) {
       for (const [day, liking] of likings.entries()) await see(ledger, id, `2026-09-0${day + 2}`, { liking });
     }
-    const { crops } = await rankKeepers(ledger, TODAY, {});
+    const { crops } = await rankKeepers(ledger, TODAY, {}, 20);
     expect(crops[0]?.ranking[0]?.plant.key).toBe('often');
     const estimateOf = (key: string) =>
       crops[0]?.ranking.find(({ plant }) => plant.key === key)?.estimates[0];
@@ -90,7 +90,7 @@ describe('keepers', () => {
     }
     const keys = await rankedKeys(ledger);
     expect(keys[0]).toBe('s0');
-    const { crops } = await rankKeepers(ledger, TODAY, {});
+    const { crops } = await rankKeepers(ledger, TODAY, {}, 20);
     const values = crops[0]?.ranking.slice(1).map(({ estimates }) => estimates[0]?.value as number) ?? [];
     expect(Math.max(...values) - Math.min(...values)).toBeLessThan(0.01);
   });
@@ -99,7 +99,7 @@ describe('keepers', () => {
     const { ledger, ids } = await ledgerWith([brother('a'), brother('b'), brother('c')]);
     for (const id of ids)
       for (const day of ['01', '02']) await see(ledger, id, `2026-09-${day}`, { brix: 18 });
-    const { crops } = await rankKeepers(ledger, TODAY, {});
+    const { crops } = await rankKeepers(ledger, TODAY, {}, 20);
     for (const { score, estimates } of crops[0]?.ranking ?? []) {
       expect(Math.abs(score)).toBeLessThan(1e-6);
       expect(estimates[1]?.value).toBeCloseTo(18, 6);
@@ -122,7 +122,7 @@ describe('keepers', () => {
     await see(ledger, t, '2026-09-01', { brix: 15 });
     await see(ledger, s, '2026-09-02', { keep: 'yes', name: 'Hollow Lamp' });
     await see(ledger, first, '2026-10-02', { alive: 'no' });
-    const { crops, named } = await rankKeepers(ledger, TODAY, {});
+    const { crops, named } = await rankKeepers(ledger, TODAY, {}, 20);
     expect(crops[0]?.ranking.map(({ plant }) => plant.key)).toEqual(['s', 't']);
     expect(crops[0]?.ranking[0]).toMatchObject({ keep: 'yes', name: 'Hollow Lamp' });
     expect(crops[0]?.ranking[0]?.estimates[1]?.measurements).toBe(1);
@@ -146,7 +146,7 @@ describe('keepers', () => {
       await see(ledger, caprifig, `${year}-07-01`, { fruit: 'ripe', inside: 'stamens' });
     await see(ledger, fig, '2026-09-01', { brix: 18 });
     await see(ledger, pearId, '2026-09-01', { brix: 13, fruit: 'ripe', wood: 'old' });
-    const { crops } = await rankKeepers(ledger, TODAY, {});
+    const { crops } = await rankKeepers(ledger, TODAY, {}, 20);
     expect(crops.map(({ crop, ranking }) => [crop.name, ranking.map(({ plant }) => plant.key)])).toEqual([
       ['fig', ['fig']],
       ['pear', ['pear']],

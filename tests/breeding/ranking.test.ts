@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { fitMixedModel, type Measurement, type MixedModel } from '../../src/breeding/mixed-model.js';
+import { fitMixedModel, type MixedModel } from '../../src/breeding/mixed-model.js';
 import { normal, uniform } from '../../src/breeding/random.js';
 import { rankPlants } from '../../src/breeding/ranking.js';
 
@@ -30,6 +30,7 @@ describe('the ranking', () => {
         ],
         oneFamily(3),
         all(3),
+        100,
       ).map(({ plant }) => plant);
     expect(order(1, 0)).toEqual([0, 2, 1]);
     expect(order(0, 1)).toEqual([1, 2, 0]);
@@ -38,19 +39,19 @@ describe('the ranking', () => {
   });
 
   it('is sure where nothing is open, and unsure where all is', () => {
-    const sure = rankPlants([{ model: known([3, 1, 2]), weight: 1 }], oneFamily(3), all(3));
+    const sure = rankPlants([{ model: known([3, 1, 2]), weight: 1 }], oneFamily(3), all(3), 100);
     for (const { rank, rankLow, rankHigh } of sure) expect([rankLow, rankHigh]).toEqual([rank, rank]);
-    const unsure = rankPlants([{ model: known([0, 0, 0, 0], 1), weight: 1 }], oneFamily(4), all(4));
+    const unsure = rankPlants([{ model: known([0, 0, 0, 0], 1), weight: 1 }], oneFamily(4), all(4), 100);
     for (const { rankLow, rankHigh } of unsure) expect([rankLow, rankHigh]).toEqual([1, 4]);
   });
 
   it('ranks only those chosen, and the same in every run', () => {
     const weighed = [{ model: known([3, 1, 2], 0.5), weight: 1 }];
-    const first = rankPlants(weighed, oneFamily(3), [1, 2]);
+    const first = rankPlants(weighed, oneFamily(3), [1, 2], 100);
     expect(first.map(({ plant }) => plant)).toEqual([2, 1]);
-    expect(rankPlants(weighed, oneFamily(3), [1, 2])).toEqual(first);
-    expect(rankPlants(weighed, oneFamily(3), [])).toEqual([]);
-    expect(rankPlants([], oneFamily(2), [0, 1]).map(({ score }) => score)).toEqual([0, 0]);
+    expect(rankPlants(weighed, oneFamily(3), [1, 2], 100)).toEqual(first);
+    expect(rankPlants(weighed, oneFamily(3), [], 100)).toEqual([]);
+    expect(rankPlants([], oneFamily(2), [0, 1], 100).map(({ score }) => score)).toEqual([0, 0]);
   });
 
   it('names as outdone just the plants that another equals or beats in everything', () => {
@@ -65,6 +66,7 @@ describe('the ranking', () => {
           models.map((model) => ({ model, weight: 1 })),
           oneFamily(pairs.length),
           all(pairs.length),
+          100,
         );
         const beats = (other: number, plant: number) => {
           const [[a, b] = [0, 0], [c, d] = [0, 0]] = [pairs[other], pairs[plant]];
@@ -86,11 +88,10 @@ describe('the ranking', () => {
       const familyOf = Array.from({ length: 48 }, (_, plant) => plant % 6);
       const families = familyOf.slice(0, 6).map(() => 0.8 * gauss());
       const truth = familyOf.map((family) => (families[family] as number) + gauss());
-      const measurements: Measurement[] = truth.flatMap((worth, plant) =>
-        Array.from({ length: 1 + (plant % 4) }, () => ({ plant, value: 20 + worth + gauss(), fixed: [] })),
-      );
-      const model = fitMixedModel(measurements, familyOf);
-      const ranked = rankPlants([{ model, weight: 1 }], familyOf, all(48));
+      const plant = truth.flatMap((_, own) => new Array<number>(1 + (own % 4)).fill(own));
+      const value = plant.map((own) => 20 + (truth[own] as number) + gauss());
+      const model = fitMixedModel({ plant, value, factors: [] }, familyOf);
+      const ranked = rankPlants([{ model, weight: 1 }], familyOf, all(48), 100);
       const trueOrder = all(48).sort((a, b) => (truth[b] as number) - (truth[a] as number));
       for (const { plant, rankLow, rankHigh } of ranked) {
         const rank = trueOrder.indexOf(plant) + 1;

@@ -2,7 +2,7 @@
  * The mixed model against published fits.
  */
 import { describe, expect, it } from 'vitest';
-import { fitMixedModel, type Measurement } from '../../src/breeding/mixed-model.js';
+import { fitMixedModel } from '../../src/breeding/mixed-model.js';
 
 describe('Dyestuff: six batches of five (Davies 1949; Box & Tiao 1973)', () => {
   const BATCHES = [
@@ -13,9 +13,11 @@ describe('Dyestuff: six batches of five (Davies 1949; Box & Tiao 1973)', () => {
     [1595, 1630, 1515, 1635, 1625],
     [1520, 1455, 1450, 1480, 1445],
   ];
-  const measurements = BATCHES.flatMap((values, plant) =>
-    values.map((value) => ({ plant, value, fixed: [] })),
-  );
+  const measurements = {
+    plant: BATCHES.flatMap((values, plant) => values.map(() => plant)),
+    value: BATCHES.flat(),
+    factors: [],
+  };
 
   it('batches as plants of one family: REML variances 1764.05 and 2451.25, and the predictions', () => {
     // The variances are in the help of R's lme4 as 1764 and 2451; predictions recomputed for the check values.
@@ -43,7 +45,11 @@ describe('Pastes: ten batches of three casks of two (Davies & Goldsmith 1972, in
     60.5, 60.0, 62.5, 62.6, 61.0, 58.7, 56.9, 57.7, 59.2, 59.4, 65.2, 66.0, 64.8, 64.1, 54.8, 54.8, 64.0,
     64.0, 57.7, 56.8, 58.3, 59.3, 59.2, 59.2, 58.9, 56.6,
   ];
-  const measurements = STRENGTH.map((value, index) => ({ plant: Math.floor(index / 2), value, fixed: [] }));
+  const measurements = {
+    plant: STRENGTH.map((_, index) => Math.floor(index / 2)),
+    value: STRENGTH,
+    factors: [],
+  };
   const familyOf = Array.from({ length: 30 }, (_, cask) => Math.floor(cask / 3));
 
   it('casks within batches: the REML fit of R, as quoted in the tests of statsmodels', () => {
@@ -68,23 +74,28 @@ describe('an unbalanced one, by the mixed model equations written out', () => {
   // Two years (the second 3 higher), two families; variances given, so that the equations of Henderson can be
   // solved as they stand: [X′X X′Z; Z′X Z′Z + G⁻¹] [b; u] = [X′y; Z′y].
   const familyOf = [0, 0, 1, 1, 1];
-  const measurements: Measurement[] = [
-    { plant: 0, value: 17, fixed: [] },
-    { plant: 0, value: 21, fixed: [1] },
-    { plant: 1, value: 15, fixed: [] },
-    { plant: 2, value: 22, fixed: [1] },
-    { plant: 2, value: 18, fixed: [] },
-    { plant: 2, value: 24, fixed: [1] },
-    { plant: 3, value: 20, fixed: [1] },
+  const seen = [
+    { plant: 0, value: 17, year: 0 },
+    { plant: 0, value: 21, year: 1 },
+    { plant: 1, value: 15, year: 0 },
+    { plant: 2, value: 22, year: 1 },
+    { plant: 2, value: 18, year: 0 },
+    { plant: 2, value: 24, year: 1 },
+    { plant: 3, value: 20, year: 1 },
   ];
 
   it('agrees with them, and predicts an unmeasured plant at its family', () => {
     const [familyRatio, plantRatio] = [0.5, 2];
+    const measurements = {
+      plant: seen.map(({ plant }) => plant),
+      value: seen.map(({ value }) => value),
+      factors: [seen.map(({ year }) => year)],
+    };
     const model = fitMixedModel(measurements, familyOf, { familyRatio, plantRatio });
-    const rows = measurements.map(({ plant, fixed }) => {
+    const rows = seen.map(({ plant, year }) => {
       const row = new Array<number>(9).fill(0);
       row[0] = 1;
-      if (fixed.length > 0) row[1] = 1;
+      row[1] = year;
       row[2 + (familyOf[plant] as number)] = 1;
       row[4 + plant] = 1;
       return row;
@@ -96,7 +107,7 @@ describe('an unbalanced one, by the mixed model equations written out', () => {
       }),
     );
     const right = Array.from({ length: 9 }, (_, i) =>
-      rows.reduce((sum, row, k) => sum + (row[i] as number) * (measurements[k]?.value ?? 0), 0),
+      rows.reduce((sum, row, k) => sum + (row[i] as number) * (seen[k]?.value ?? 0), 0),
     );
     const solution = gauss(matrix, right);
     model.families.forEach(({ value }, family) => {

@@ -43,7 +43,7 @@ export function addKeepers(program: Command, run: Run): void {
     .command('keepers')
     .description('Rank seedlings by what was tasted and measured, and list the keepers you named.')
     .option('--weight <criterion=number>', 'what a criterion weighs (repeatable)', collectWeight)
-    .option('--top <count>', 'how many to print', integerOption(1), 20)
+    .option('--top <count>', 'how many seedlings of each crop', integerOption(1), 20)
     .addHelpText('after', MORE_HELP)
     .action((options: KeepersOptions, command: Command) =>
       run(command, (context) => keepers(context, options)),
@@ -67,9 +67,9 @@ async function keepers(context: Context, { weight = {}, top }: KeepersOptions): 
   const { keepersJson } = await import('../keepers-json.js');
   const { keepersInWords } = await import('../keepers-words.js');
   return context.withLedger<ExitCode>(async (ledger) => {
-    const ranked = await rankKeepers(ledger, context.today, weight);
+    const ranked = await rankKeepers(ledger, context.today, weight, top);
     context.console.document(keepersJson(ranked, CAUTIONS));
-    context.console.print(keepersInWords(ranked, top, CAUTIONS));
+    context.console.print(keepersInWords(ranked, CAUTIONS));
     return 0;
   });
 }
