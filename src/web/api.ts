@@ -12,13 +12,13 @@ import { InputError } from '../errors.js';
 import { PHOTOS_FOLDER } from '../ledger/folders.js';
 import { keepFile } from '../ledger/kept-files.js';
 import type { Ledger } from '../ledger/ledger.js';
-import type { Photo } from '../ledger/model.js';
+import type { Photo, Plant } from '../ledger/model.js';
 import { loadPicture, pictureKind } from '../scan/picture.js';
 import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
 import type { Device } from './devices.js';
 import { gardenOf } from './garden.js';
-import { recordOf } from './record.js';
+import { recordOf, typeOf } from './record.js';
 import { recordSent, withdrawSent } from './recording.js';
 import { refusal } from './refusal.js';
 import { type DeviceView, type GardenView, type ScanView, scanView } from './views.js';
@@ -72,11 +72,14 @@ export function apiRoutes({ reading, writing, today }: ApiOptions): Hono<Paired>
     return c.json<ScanView>(scanView(await resolve(reading, text), idLength));
   });
 
-  api.get('/plants/:id', async (c) => {
-    const { plant } = await resolve(reading, c.req.param('id'));
-    if (plant === null) return refusal(404, 'no-such-plant', 'No plant has this ID.', 'Scan the tag again.');
-    return c.json(await recordOf(reading, plant));
-  });
+  const plantRoute = (path: string, answer: (plant: Plant) => Promise<object>) =>
+    api.get(path, async (c) => {
+      const { plant } = await resolve(reading, c.req.param('id') ?? '');
+      if (plant !== null) return c.json(await answer(plant));
+      return refusal(404, 'no-such-plant', 'No plant has this ID.', 'Scan the tag again.');
+    });
+  plantRoute('/plants/:id', (plant) => recordOf(reading, plant));
+  plantRoute('/plants/:id/type', (plant) => typeOf(reading, plant));
 
   api.get('/garden', compress(), async (c) => {
     const garden = await gardenOf(reading);

@@ -1,5 +1,5 @@
 /**
- * A plant as the page shows it: what tells the pot, the type so far, what was seen last.
+ * A plant as the page shows it: what tells the pot and what was seen last; the type so far.
  */
 import { judgeType } from '../breeding/fig-types.js';
 import type { WouldSettle } from '../breeding/judged-type.js';
@@ -17,13 +17,13 @@ export async function recordOf(ledger: LedgerReader, plant: Plant): Promise<Reco
   const observations = await ledger.observations(plant.id);
   return {
     plant: plantView(plant),
-    type: await typeOf(ledger, plant),
     note: plant.note,
     observations: observations.slice(-MOST_OBSERVATIONS).reverse().map(observationView),
   };
 }
 
-async function typeOf(ledger: LedgerReader, plant: Plant): Promise<TypeView> {
+/** Takes longer than all else: it looks at the plant's siblings. */
+export async function typeOf(ledger: LedgerReader, plant: Plant): Promise<TypeView> {
   if (!cropOf(plant).hasFigTypes) return { stated: plant.type, called: null, shares: [], toSettle: null };
   const { posterior, called, wouldSettle } = await judgeType(ledger, plant);
   const shares = FIG_TYPES.map((type, index) => ({ type, share: of(posterior, index) }));

@@ -53,7 +53,6 @@ export interface TypeView {
 
 export interface RecordView {
   readonly plant: PlantView;
-  readonly type: TypeView;
   readonly note: string | null;
   /** Latest first. */
   readonly observations: readonly ObservationView[];

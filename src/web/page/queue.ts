@@ -64,6 +64,7 @@ export class Queue {
   #retryMs = FIRST_RETRY_MS;
   #timer: ReturnType<typeof setTimeout> | undefined;
   #sending: Promise<void> | undefined;
+  #isWanted = false;
 
   constructor(private readonly store: Store<Waiting>) {}
 
@@ -121,13 +122,24 @@ export class Queue {
 
   /** Sends what waits, until all is sent or the server does not answer. */
   flush(): Promise<void> {
-    this.#sending ??= this.#flush().finally(() => {
-      this.#sending = undefined;
-    });
+    this.#isWanted = true;
+    this.#sending ??= this.#send();
     return this.#sending;
   }
 
-  async #flush(): Promise<void> {
+  /** Goes on while it was asked for again: something may have been added just after the last look. */
+  async #send(): Promise<void> {
+    try {
+      while (this.#isWanted) {
+        this.#isWanted = false;
+        await this.#sendAll();
+      }
+    } finally {
+      this.#sending = undefined;
+    }
+  }
+
+  async #sendAll(): Promise<void> {
     clearTimeout(this.#timer);
     for (;;) {
       await this.#refresh({});

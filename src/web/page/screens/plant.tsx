@@ -1,7 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { seenInWords } from '../../../observe/observation.js';
-import type { ObservationView, RecordView } from '../../views.js';
+import type { ObservationView, RecordView, TypeView } from '../../views.js';
 import { useApp, useQueue } from '../app.js';
 import { ask } from '../ask.js';
 import { Action, LoggedBar, ScreenFrame } from '../parts.js';
@@ -18,19 +18,23 @@ export function PlantScreen(found: Found): JSX.Element {
   const app = useApp();
   const { waiting, state } = useQueue();
   const [kept, setKept] = useState<RecordView | 'unreachable'>();
+  const [type, setType] = useState<TypeView>();
   const [wood, setWood] = useState('');
   const [pollination, setPollination] = useState('');
 
   // Asked for again whenever something of it has been sent.
   const ownWaiting = waiting.filter(({ item }) => waitingFor(item) === plant.id);
   useEffect(() => {
-    let isGone = false;
-    const show = (value: RecordView | 'unreachable') => {
-      if (!isGone) setKept(value);
+    let isCurrent = true;
+    const show = async () => {
+      const record = await ask<RecordView>(`/api/plants/${plant.id}`).catch(() => 'unreachable' as const);
+      if (isCurrent) setKept(record);
+      const judged = await ask<TypeView>(`/api/plants/${plant.id}/type`).catch(() => undefined);
+      if (isCurrent) setType(judged);
     };
-    ask<RecordView>(`/api/plants/${plant.id}`).then(show, () => show('unreachable'));
+    void show();
     return () => {
-      isGone = true;
+      isCurrent = false;
     };
   }, [plant.id, ownWaiting.length, state === 'no-reception']);
 
@@ -40,7 +44,7 @@ export function PlantScreen(found: Found): JSX.Element {
   };
   return (
     <ScreenFrame title={plant.id} isId>
-      <Facts found={found} kept={kept} />
+      <Facts found={found} kept={kept} type={type} />
       <LoggedBar id={plant.id} />
       <div class="grid">
         <Action onClick={() => fruit('set')}>Fruit set</Action>
@@ -71,7 +75,7 @@ export function PlantScreen(found: Found): JSX.Element {
         />
       </details>
       <Seen found={found} kept={kept} />
-      <MoreFacts found={found} kept={kept} />
+      <MoreFacts found={found} kept={kept} type={type} />
       {plant.ended === null ? (
         <Action kind="grave" onClick={() => goTo({ name: 'ended', ...found })}>
           Not alive …
@@ -92,17 +96,19 @@ interface PartProps {
   readonly kept: RecordView | 'unreachable' | undefined;
 }
 
-function Facts({ found: { plant }, kept }: PartProps): JSX.Element {
+interface FactsProps extends PartProps {
+  readonly type: TypeView | undefined;
+}
+
+function Facts({ found: { plant }, kept, type }: FactsProps): JSX.Element {
   const age = plant.sown === null ? null : ageOn(today(), plant.sown);
-  const type = kept === undefined || kept === 'unreachable' ? null : kept.type;
-  const typeWords = type === null ? null : typeInWords(type);
   return (
     <>
       <dl>
         <Fact name={plant.cross === null ? 'Kind' : 'Cross'} value={descent(plant)} />
         <Fact name="Stands" value={plant.station} />
         <Fact name="Age" value={age === null ? plant.sown : `${age} (sown ${plant.sown})`} />
-        <Fact name="Type" value={typeWords} />
+        <Fact name="Type" value={type === undefined ? null : typeInWords(type)} />
       </dl>
       {plant.ended !== null && <p class="warning">Ended {plant.ended}. Is it the right plant?</p>}
       {kept === 'unreachable' && <p class="warning">No reception: what was seen before is not shown.</p>}
@@ -110,16 +116,13 @@ function Facts({ found: { plant }, kept }: PartProps): JSX.Element {
   );
 }
 
-function MoreFacts({ found: { plant }, kept }: PartProps): JSX.Element {
+function MoreFacts({ found: { plant }, kept, type }: FactsProps): JSX.Element {
   const record = kept === 'unreachable' ? undefined : kept;
   return (
     <dl>
       <Fact name="Key" value={plant.key} />
       <Fact name="Note" value={record?.note ?? null} />
-      <Fact
-        name="Type"
-        value={record?.type.toSettle == null ? null : `to settle it, ${record.type.toSettle}`}
-      />
+      <Fact name="Type" value={type?.toSettle == null ? null : `to settle it, ${type.toSettle}`} />
     </dl>
   );
 }
