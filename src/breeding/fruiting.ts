@@ -13,6 +13,13 @@ export function showsFruit({ values }: Pick<Observation, 'values'>): boolean {
   return SEEN_ON_FRUIT.some((trait) => values[trait] !== undefined);
 }
 
+const NOT_YET: readonly unknown[] = ['set', 'swelling'];
+
+/** Its fruit came to something: ripe, fallen, picked or tasted. */
+export function showsOutcome(observation: Pick<Observation, 'values'>): boolean {
+  return showsFruit(observation) && !NOT_YET.includes(observation.values.fruit);
+}
+
 /**
  * Years from sowing to the first fruit seen, or without one until its end or today. Undefined if the sowing
  * is not known. A sowing known by its month or year counts from the middle of that.

@@ -8,7 +8,7 @@ import type { History, Observation, Plant } from '../ledger/model.js';
 import { type Crop, cropOf } from '../observe/crops.js';
 import type { PerType } from '../observe/type-likelihoods.js';
 import { cloneLogLikelihood } from './fig-types.js';
-import { showsFruit, yearsToFruit } from './fruiting.js';
+import { showsFruit, showsOutcome, yearsToFruit } from './fruiting.js';
 import { added } from './per-type.js';
 import { soundHistories } from './sound.js';
 import type { Waiting } from './survival.js';
@@ -32,7 +32,7 @@ export interface CrossTally {
   /** Years from sowing to first fruit, of those whose sowing is known. */
   readonly waiting: Waiting[];
   keepers: number;
-  /** Had their chance: fruited, ended, or were given a verdict. */
+  /** Had their chance: bore fruit to its end, ended themselves, or were given a verdict. */
   judged: number;
   readonly liking: MeanOfPlants;
   readonly brix: MeanOfPlants;
@@ -160,7 +160,7 @@ function whatItShows(tally: CrossTally, history: History): Shown | null {
   const verdict = verdictIn(history);
   // Not the whole plant: a ledger may hold a million.
   const { id, number, type } = plant;
-  const hadItsChance = plant.ended !== null || observations.some(showsFruit);
+  const hadItsChance = plant.ended !== null || observations.some(showsOutcome);
   return fig === null && verdict === null && !hadItsChance
     ? null
     : { tally, plant: { id, number, type }, fig, verdict, hadItsChance };

@@ -57,19 +57,20 @@ describe('a cross', () => {
     await see(ledger, b, '2026-08-01', FALLEN);
     await see(ledger, c, '2025-01-10', { alive: 'no' });
     await see(ledger, d, '2023-04-01', { germinated: 'yes' });
+    await see(ledger, ids[8], '2026-09-20', { fruit: 'set' });
     await see(ledger, ids[0], '2026-09-01', { ...RIPE, liking: 9 });
     const { tally, firstFruit } = await only(ledger);
     expect(tally).toMatchObject({
       sown: 6,
       alive: 5,
-      fruited: 2,
+      fruited: 3,
       germinated: 1,
       notGerminated: 0,
       keepers: 0,
     });
-    // Fruited or ended: a, b, c.
+    // Fruit that ripened or fell, or ended: a, b, c. The last has set only.
     expect(tally.judged).toBe(3);
-    expect(firstFruit).toMatchObject({ plants: 6, fruited: 2 });
+    expect(firstFruit).toMatchObject({ plants: 6, fruited: 3 });
     // 2023-03-01 to 2025-09-01 is 915 days; by then one of six has ended.
     expect(firstFruit.steps[0]?.time).toBeCloseTo(915 / 365.25, 10);
     expect(firstFruit.steps[0]).toMatchObject({ atRisk: 5, events: 1, share: 0.8 });
