@@ -6,7 +6,8 @@ import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import type { PlantId } from '../ids/plant-id.js';
 import type { Ledger, LedgerReader } from '../ledger/ledger.js';
-import { doubtAbout, parseDay, parseValues, recordSeen } from '../observe/observation.js';
+import type { ObservedValues } from '../ledger/model.js';
+import { doubtAbout, parseDay, parseValues, recordSeen, type SeenOn } from '../observe/observation.js';
 import { undo } from '../observe/undo.js';
 import { findTrait } from '../observe/vocabulary.js';
 import { resolve } from '../scan/resolve.js';
@@ -23,49 +24,51 @@ export async function recordSent(
   today: string,
   sent: SentObservation,
 ): Promise<RecordedView> {
-  const known = await knownObservation(ledger, sent.entry, by);
-  if (known !== undefined) return known;
-  const text = sent.issue === null ? sent.id : tagText(sent.id as PlantId, sent.issue);
-  const resolution = await resolve(ledger, text);
-  const { plant, status, issue } = resolution;
-  if (plant === null || status !== 'current') {
-    throw new InputError(
-      `tag-${status}`,
-      `${text} is ${status}.`,
-      whatToDo(resolution, ledger.idLength) ?? '',
-    );
-  }
-  const strange = Object.keys(sent.values).find((name) => findTrait(name) === undefined);
-  if (strange !== undefined) {
-    throw new InputError('unknown-trait', `"${strange}" is no trait.`, 'Reload the page and try again.');
-  }
-  const values = parseValues(sent.values);
-  if (Object.keys(values).length === 0 && sent.photo === null) {
-    throw new InputError('nothing-seen', 'Nothing was seen.', 'Say what was seen, or leave it.');
-  }
-  const seen = { date: parseDay(sent.date, today), values, photo: sent.photo };
   return ledger.write(by, async (writer) => {
-    // It may have come by another way while this one was looked at.
-    const meanwhile = await knownObservation(writer, sent.entry, by);
-    if (meanwhile !== undefined) return meanwhile;
-    const observation = await recordSeen(writer, { plant, issue }, seen, sent.entry);
-    return { observation: observationView(observation), doubt: doubtAbout(plant, values) };
+    const known = await knownObservation(writer, sent);
+    if (known !== undefined) return known;
+    const on = await plantOf(ledger, sent);
+    const values = valuesOf(sent);
+    const seen = { date: parseDay(sent.date, today), values, photo: sent.photo };
+    const observation = await recordSeen(writer, on, seen, sent.entry);
+    return { observation: observationView(observation), doubt: doubtAbout(on.plant, values) };
   });
 }
 
+/** What is recorded under the ID that the phone made, if it came before. */
 async function knownObservation(
   ledger: LedgerReader,
-  id: string,
-  by: string,
+  { entry: uuid, id, date }: SentObservation,
 ): Promise<RecordedView | undefined> {
-  const change = await ledger.change(id);
-  const entry = change?.entries[0];
+  const change = await ledger.change(uuid);
   if (change === undefined) return undefined;
-  if (entry?.kind !== 'observed' || entry.id !== id || change.by !== by) {
+  const { by, entries } = change;
+  const [entry] = entries;
+  if (entry?.kind !== 'observed' || entry.body.id !== id || entry.body.date !== date) {
     throw new InputError('entry-taken', 'Another entry has this ID.', 'Record it again.');
   }
-  const { date, values, photo } = entry.body;
-  return { observation: { entry: id, date, values, photo: photo?.file ?? null, by }, doubt: null };
+  const { values, photo } = entry.body;
+  return { observation: { entry: uuid, date, values, photo: photo?.file ?? null, by }, doubt: null };
+}
+
+/** The plant whose current tag it is, by the same code as every scan. */
+async function plantOf(ledger: Ledger, { id, issue }: SentObservation): Promise<SeenOn> {
+  const text = issue === null ? id : tagText(id as PlantId, issue);
+  const resolution = await resolve(ledger, text);
+  const { plant, status } = resolution;
+  if (plant !== null && status === 'current') return { plant, issue };
+  const todo = whatToDo(resolution, ledger.idLength) ?? '';
+  throw new InputError(`tag-${status}`, `${text} is ${status}.`, todo);
+}
+
+function valuesOf({ values: typed, photo }: SentObservation): ObservedValues {
+  const strange = Object.keys(typed).find((name) => findTrait(name) === undefined);
+  if (strange !== undefined) {
+    throw new InputError('unknown-trait', `"${strange}" is no trait.`, 'Reload the page and try again.');
+  }
+  const values = parseValues(typed);
+  if (Object.keys(values).length > 0 || photo !== null) return values;
+  throw new InputError('nothing-seen', 'Nothing was seen.', 'Say what was seen, or leave it.');
 }
 
 /** Takes an observation back; one that was taken back already stays so. */

@@ -160,14 +160,28 @@ describe('an observation', () => {
     expect(checkLedger(served.ledger.folder, () => {}).findings).toEqual([]);
   });
 
-  it('with the ID of another entry is refused, whoever made that', async () => {
+  it('with the ID of another entry is refused', async () => {
     const served = await garden();
-    const [wren, tansy] = [await phone(served, 'Wren'), await phone(served, 'Tansy')];
+    const { post } = await phone(served);
     const sent = seen(served.ids[1]);
-    await wren.post('/api/observations', sent);
-    expect(codeOf(await tansy.post('/api/observations', sent))).toBe('entry-taken');
-    const change = await served.ledger.change(1);
-    expect(codeOf(await wren.post('/api/observations', { ...sent, entry: change?.id }))).toBe('entry-taken');
+    await post('/api/observations', sent);
+    const enrolled = (await served.ledger.change(2))?.id;
+    for (const other of [
+      { ...sent, id: served.ids[0] },
+      { ...sent, date: '2026-09-13' },
+      { ...sent, entry: enrolled },
+    ]) {
+      expect(codeOf(await post('/api/observations', other))).toBe('entry-taken');
+    }
+    expect((await observationsOn(served, 1)).length).toBe(1);
+  });
+
+  it('that was recorded, and is sent again by the phone under a new name, is not recorded twice', async () => {
+    const served = await garden();
+    const sent = seen(served.ids[1]);
+    await (await phone(served, 'Wren')).post('/api/observations', sent);
+    const again = json<RecordedView>(await (await phone(served, 'Wren 2')).post('/api/observations', sent));
+    expect(again.observation.by).toBe('Wren');
     expect((await observationsOn(served, 1)).length).toBe(1);
   });
 

@@ -45,10 +45,13 @@ export function servePage(plants = PLANTS, options: ServeOptions = {}): Promise<
 let shared: Promise<Browser> | undefined;
 
 /** One browser for the tests of a file that need no camera; each phone is a context of its own. */
-export async function newPhone(args: readonly string[] = []): Promise<BrowserContext> {
+export async function newPhone(
+  args: readonly string[] = [],
+  more: BrowserContextOptions = {},
+): Promise<BrowserContext> {
   if (args.length === 0) shared ??= launch([]);
   const browser = await (args.length === 0 && shared !== undefined ? shared : launch(args));
-  const context = await browser.newContext(SMALL_PHONE);
+  const context = await browser.newContext({ ...SMALL_PHONE, ...more });
   onTestFinished(() => (args.length === 0 ? context.close() : browser.close()));
   return context;
 }

@@ -8,6 +8,7 @@ import type { PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
 import type { Asset } from '../../src/web/assets.js';
+import type { Certificate } from '../../src/web/certificate.js';
 import { PairingDesk } from '../../src/web/pairing.js';
 import { type RunningServer, startServer } from '../../src/web/server.js';
 import { ledgerWith, seedling } from '../support/ledger.js';
@@ -30,6 +31,7 @@ export interface ServeOptions {
   readonly today?: () => string;
   readonly names?: readonly string[];
   readonly port?: number;
+  readonly certificate?: Certificate | null;
 }
 
 export async function serve(
@@ -41,7 +43,7 @@ export async function serve(
 
 export async function serveLedger(
   { ledger, ids }: Pick<Served, 'ledger' | 'ids'>,
-  { assets = new Map(), today = () => TODAY, names = [], port = 0 }: ServeOptions,
+  { assets = new Map(), today = () => TODAY, names = [], port = 0, certificate = null }: ServeOptions,
 ): Promise<Served> {
   const clock = { nowMs: Date.parse('2026-09-14T12:00:00.000Z') };
   const now = () => new Date(clock.nowMs);
@@ -52,7 +54,7 @@ export async function serveLedger(
     listen: ['127.0.0.1'],
     names: ['127.0.0.1', 'localhost', ...names],
     port,
-    certificate: null,
+    certificate,
     assets,
     desk,
     reading,
