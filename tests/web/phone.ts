@@ -112,9 +112,10 @@ export async function typeId(page: Page, text: string): Promise<void> {
   await page.getByRole('button', { name: 'Find', exact: true }).click();
 }
 
-export async function openPlant(page: Page, id: string): Promise<void> {
-  await typeId(page, id);
-  await page.getByRole('heading', { name: id }).waitFor();
+/** @param text the ID, or what the tag says */
+export async function openPlant(page: Page, text: string): Promise<void> {
+  await typeId(page, text);
+  await page.getByRole('heading', { name: text.split('.')[0] ?? '' }).waitFor();
 }
 
 export const press = (page: Page, name: string | RegExp) =>

@@ -15,7 +15,7 @@ export class Refused extends Error {
   }
 }
 
-/** No answer, or none that counts: it may be tried again. `hint` is for a server that is in trouble. */
+/** No answer, or none that counts: it may be tried again. */
 export class Unreachable extends Error {}
 
 const PATIENCE_MS = 20_000;
@@ -23,6 +23,13 @@ const PATIENCE_MS = 20_000;
 /** Statuses after which the same request may yet succeed: time-outs, too many, trouble of the server. */
 function isPassing(status: number): boolean {
   return status === 408 || status === 429 || status >= 500;
+}
+
+let tellNotPaired = () => {};
+
+/** @param listener is told whenever the server does not know this phone (any more) */
+export function onNotPaired(listener: () => void): void {
+  tellNotPaired = listener;
 }
 
 /** @throws Refused or Unreachable */
@@ -35,6 +42,7 @@ export async function ask<T>(path: string, init: RequestInit = {}, patienceMs = 
     if (response.ok) return body as T;
     const { code, message, hint } = (body as RefusalBody).error;
     if (isPassing(response.status) && code !== 'too-often') throw new Unreachable(message);
+    if (response.status === 401) tellNotPaired();
     throw new Refused(response.status, code, message, hint);
   } catch (error) {
     if (error instanceof Refused || error instanceof Unreachable) throw error;

@@ -17,17 +17,34 @@ export interface Camera {
 }
 
 /**
- * Shows the camera in `video` and calls `onText` with each text read, again and again while it is seen. A
- * Code 128 counts once two looks in a row agree; a QR code has error correction enough of its own.
+ * So long a tag has to be out of sight before it counts again. Otherwise the tag that was just scanned, still
+ * before the camera, would open its plant again as soon as one comes back to scan the next.
  */
-export async function startCamera(video: HTMLVideoElement, onText: (text: string) => void): Promise<Camera> {
+const OUT_OF_SIGHT_MS = 2500;
+
+/** When each text was last seen; over all times the camera is on. */
+const seenAtMs = new Map<string, number>();
+
+/**
+ * Shows the camera in `video` and calls `onText` with each text that comes into sight. A Code 128 counts once
+ * two looks in a row agree; a QR code has error correction enough of its own.
+ * @param onTrouble is called, and the looking ends, when what reads the pictures fails
+ */
+export async function startCamera(
+  video: HTMLVideoElement,
+  onText: (text: string) => void,
+  onTrouble: (error: unknown) => void,
+): Promise<Camera> {
+  // One that was seen up to when the camera was stopped has not been out of sight since.
+  const last = Math.max(0, ...seenAtMs.values());
+  for (const [text, at] of seenAtMs) if (last - at < OUT_OF_SIGHT_MS) seenAtMs.set(text, Date.now());
   const wanted = { facingMode: 'environment', width: { ideal: FRAME_WIDTH_PX } };
   const stream = await navigator.mediaDevices.getUserMedia({ video: wanted, audio: false });
   const read = await startReader();
   let isOn = true;
   video.srcObject = stream;
   await video.play();
-  void look(video, read, onText, () => isOn);
+  look(video, read, onText, () => isOn).catch(onTrouble);
   return {
     stop() {
       isOn = false;
@@ -55,10 +72,18 @@ async function look(
         ?.drawImage(video, 0, 0, canvas.width, canvas.height);
       const codes = await read(frameOf(canvas));
       for (const { text, isQr } of codes) {
-        if (isOn() && (isQr || before.some((code) => code.text === text))) onText(text);
+        const isSure = isQr || before.some((code) => code.text === text);
+        if (isOn() && isSure && comesIntoSight(text)) onText(text);
       }
       before = codes;
     }
     await new Promise((resume) => setTimeout(resume, PAUSE_MS));
   }
+}
+
+function comesIntoSight(text: string): boolean {
+  const nowMs = Date.now();
+  const isNew = nowMs - (seenAtMs.get(text) ?? 0) > OUT_OF_SIGHT_MS;
+  seenAtMs.set(text, nowMs);
+  return isNew;
 }

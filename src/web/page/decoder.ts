@@ -11,8 +11,14 @@ prepareZXingModule({ overrides: { locateFile: () => wasmUrl }, fireImmediately: 
 
 const worker = self as unknown as DedicatedWorkerGlobalScope;
 
-worker.onmessage = async ({ data }: MessageEvent<{ id: number; frame: Frame }>) => {
-  const { pixels, width, height } = data.frame;
+worker.onmessage = ({ data }: MessageEvent<{ id: number; frame: Frame }>) => {
+  readFrame(data.frame).then(
+    (codes) => worker.postMessage({ id: data.id, codes }),
+    () => worker.postMessage({ id: data.id, codes: null }),
+  );
+};
+
+async function readFrame({ pixels, width, height }: Frame): Promise<ReadCode[]> {
   const results = await readBarcodes(new ImageData(pixels, width, height), {
     formats: ['QRCode', 'Code128'],
     tryHarder: true,
@@ -23,8 +29,7 @@ worker.onmessage = async ({ data }: MessageEvent<{ id: number; frame: Frame }>) 
     maxNumberOfSymbols: 8,
     textMode: 'Plain',
   });
-  const codes: ReadCode[] = results
+  return results
     .filter(({ isValid, text }) => isValid && text !== '')
     .map(({ text, format }) => ({ text, isQr: format.startsWith('QR') }));
-  worker.postMessage({ id: data.id, codes });
-};
+}

@@ -9,9 +9,7 @@ import { useApp } from './app.js';
 import { Refused, Unreachable } from './ask.js';
 import { type Camera, hasCamera, startCamera } from './camera.js';
 import { findByPhoto, findByText } from './finding.js';
-
-/** So long the camera may go on showing a tag that was read before it counts again. */
-const SAME_TAG_MS = 4000;
+import { startReader } from './reading.js';
 
 /** Once wanted, the camera starts by itself when the screen comes back. */
 let isCameraWanted = false;
@@ -21,6 +19,10 @@ export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => v
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
   const [isBusy, setBusy] = useState(false);
+
+  useEffect(() => {
+    startReader().catch(() => {}); // While there is reception, and before the first tag.
+  }, []);
 
   const find = async (looking: Promise<readonly ScanView[]>) => {
     setBusy(true);
@@ -95,22 +97,14 @@ function CameraView({ onText }: { onText: (text: string) => void }): JSX.Element
     if (!isOn || video.current === null) return;
     let camera: Camera | undefined;
     let isGone = false;
-    const seenAtMs = new Map<string, number>();
-    startCamera(video.current, (text) => {
-      const nowMs = Date.now();
-      const isNew = nowMs - (seenAtMs.get(text) ?? 0) > SAME_TAG_MS;
-      seenAtMs.set(text, nowMs);
-      if (isNew) tell.current(text);
-    }).then(
-      (started) => {
-        camera = started;
-        if (isGone) started.stop();
-      },
-      () => {
-        setProblem('The camera cannot be used. Allow it for this page, or take a photo.');
-        setOn(false);
-      },
-    );
+    const giveUp = () => {
+      setProblem('The camera cannot be used now. Allow it for this page, or take a photo.');
+      setOn(false);
+    };
+    startCamera(video.current, (text) => tell.current(text), giveUp).then((started) => {
+      camera = started;
+      if (isGone) started.stop();
+    }, giveUp);
     return () => {
       isGone = true;
       camera?.stop();

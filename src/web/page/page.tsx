@@ -5,6 +5,7 @@ import type { JSX } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { DeviceView, GardenView } from '../views.js';
 import { type App, AppContext, type Logged, type Round } from './app.js';
+import { onNotPaired } from './ask.js';
 import { fetchGarden, keptGarden } from './garden.js';
 import type { Queue, Waiting } from './queue.js';
 import { AboutScreen } from './screens/about.js';
@@ -37,7 +38,7 @@ export function Page({ queue, store, knownAs }: PageProps): JSX.Element {
   const [isForgotten, setForgotten] = useState(false);
 
   useEffect(() => onScreenChange(setScreen), []);
-  useEffect(() => queue.listen(() => setForgotten(queue.view.state === 'not-paired')), [queue]);
+  useEffect(() => onNotPaired(() => setForgotten(true)), []);
   useEffect(() => {
     if (device === undefined || isForgotten) return;
     const refresh = async () => {

@@ -43,7 +43,7 @@ export function jpegOf(canvas: HTMLCanvasElement): Promise<Blob> {
   });
 }
 
-export async function blobOf(dataUrl: string): Promise<Blob> {
+export function blobOf(dataUrl: string): Blob {
   const [head = '', base64 = ''] = dataUrl.split(',');
   const bytes = Uint8Array.from(atob(base64), (character) => character.charCodeAt(0));
   return new Blob([bytes], { type: /^data:([^;]+)/.exec(head)?.[1] ?? 'image/jpeg' });

@@ -21,8 +21,8 @@ export interface Refusal {
 export interface WaitingObservation {
   readonly kind: 'observation';
   readonly sent: Omit<SentObservation, 'photo'>;
-  /** As a data URL. */
-  readonly photo: string | null;
+  /** Kept apart: what waits is listed often. */
+  readonly hasPhoto: boolean;
   readonly plant: PlantView;
   readonly refusal: Refusal | null;
 }
@@ -74,7 +74,10 @@ export class Queue {
     return () => this.#listeners.delete(listener);
   }
 
-  /** Keeps an observation and begins to send. Resolves, with its entry, when it would survive a reload. */
+  /**
+   * Keeps an observation and begins to send. Resolves, with its entry, when it would survive a reload.
+   * @param photo as a data URL
+   */
   async observe(
     { plant, issue }: Found,
     values: Record<string, string>,
@@ -82,7 +85,8 @@ export class Queue {
   ): Promise<string> {
     const entry = timeOrderedUuid();
     const sent = { entry, id: plant.id, issue, date: today(), values };
-    await this.store.add({ kind: 'observation', sent, photo, plant, refusal: null });
+    if (photo !== null) await this.store.write(photoOf(entry), photo);
+    await this.store.add({ kind: 'observation', sent, hasPhoto: photo !== null, plant, refusal: null });
     await this.#refresh({});
     void this.flush();
     return entry;
@@ -93,7 +97,7 @@ export class Queue {
     const refused = this.view.waiting.find(
       ({ item }) => item.kind === 'observation' && item.sent.entry === entry && item.refusal !== null,
     );
-    if (refused !== undefined) await this.store.remove(refused.key);
+    if (refused !== undefined) await this.#forget(refused);
     else await this.store.add({ kind: 'withdrawal', entry, id, words, refusal: null });
     await this.#refresh({});
     void this.flush();
@@ -110,8 +114,8 @@ export class Queue {
     void this.flush();
   }
 
-  async drop(key: number): Promise<void> {
-    await this.store.remove(key);
+  async drop(kept: Kept<Waiting>): Promise<void> {
+    await this.#forget(kept);
     await this.#refresh({});
   }
 
@@ -148,7 +152,7 @@ export class Queue {
       await this.#refresh({ state: 'sending' });
       try {
         await this.#sendOne(next.item);
-        await this.store.remove(next.key);
+        await this.#forget(next);
         this.#retryMs = FIRST_RETRY_MS;
       } catch (error) {
         if (error instanceof Refused && error.status !== 401) {
@@ -166,10 +170,15 @@ export class Queue {
       await send('/api/withdrawals', { entry: item.entry });
       return;
     }
-    const photo =
-      item.photo === null ? null : await sendPicture<Photo>('/api/photos', await blobOf(item.photo));
+    const kept = item.hasPhoto ? await this.store.read<string>(photoOf(item.sent.entry)) : undefined;
+    const photo = kept === undefined ? null : await sendPicture<Photo>('/api/photos', blobOf(kept));
     const { doubt } = await send<RecordedView>('/api/observations', { ...item.sent, photo });
     if (doubt !== null) this.#doubts.set(item.sent.entry, doubt);
+  }
+
+  async #forget({ key, item }: Kept<Waiting>): Promise<void> {
+    await this.store.remove(key);
+    if (item.kind === 'observation' && item.hasPhoto) await this.store.erase(photoOf(item.sent.entry));
   }
 
   async #pause(error: unknown): Promise<void> {
@@ -184,6 +193,10 @@ export class Queue {
     this.view = { ...this.view, ...change, waiting: await this.store.list() };
     for (const listener of this.#listeners) listener();
   }
+}
+
+function photoOf(entry: string): string {
+  return `photo ${entry}`;
 }
 
 /** The phone's calendar day. */

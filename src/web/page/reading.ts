@@ -3,6 +3,8 @@
  * by the decoder in a worker.
  */
 
+import { Unreachable } from './ask.js';
+
 export interface Frame {
   readonly pixels: Uint8ClampedArray<ArrayBuffer>;
   readonly width: number;
@@ -53,16 +55,24 @@ async function ownReader(): Promise<ReadFrame | undefined> {
 
 function workerReader(): ReadFrame {
   const worker = new Worker(DECODER_URL, { type: 'module' });
-  const asked = new Map<number, (codes: readonly ReadCode[]) => void>();
+  type Answer = (codes: readonly ReadCode[] | null) => void;
+  const asked = new Map<number, Answer>();
   let lastId = 0;
-  worker.onmessage = ({ data }: MessageEvent<{ id: number; codes: readonly ReadCode[] }>) => {
+  worker.onmessage = ({ data }: MessageEvent<{ id: number; codes: readonly ReadCode[] | null }>) => {
     asked.get(data.id)?.(data.codes);
     asked.delete(data.id);
   };
+  // It could not be loaded; the next who asks begins anew.
+  worker.onerror = () => {
+    reader = undefined;
+    for (const answer of asked.values()) answer(null);
+  };
   return (frame) =>
-    new Promise((resolve) => {
+    new Promise((resolve, reject) => {
       lastId++;
-      asked.set(lastId, resolve);
+      asked.set(lastId, (codes) =>
+        codes === null ? reject(new Unreachable('The decoder could not be loaded.')) : resolve(codes),
+      );
       worker.postMessage({ id: lastId, frame }, [frame.pixels.buffer]);
     });
 }

@@ -1,6 +1,6 @@
 /** Recording from a screen: what was seen goes to the queue, and is shown with its undo. */
 import { findTrait, readTrait, withUnit } from '../../observe/vocabulary.js';
-import type { App } from './app.js';
+import type { App, Logged } from './app.js';
 import type { Found } from './screens.js';
 
 export type Values = Readonly<Record<string, string>>;
@@ -24,13 +24,34 @@ export function problemIn(values: Values): string | null {
   return null;
 }
 
+/** Keeps an observation to be sent; null, and the person is told, if this phone cannot. */
+export async function keep(
+  { queue }: Pick<App, 'queue'>,
+  found: Found,
+  values: Values,
+  photo: string | null,
+): Promise<Logged | null> {
+  try {
+    const entry = await queue.observe(found, values, photo);
+    navigator.vibrate?.(40);
+    return { entry, id: found.plant.id, words: inWords(values, photo !== null), isTakenBack: false };
+  } catch {
+    alert(
+      'NOT recorded: this phone has no room to keep it. Go where there is reception until nothing waits.',
+    );
+    return null;
+  }
+}
+
+/** Keeps an observation and shows it with its undo. */
 export async function record(
   app: Pick<App, 'queue' | 'setLogged'>,
   found: Found,
   values: Values,
-  photo: string | null = null,
+  { photo = null, onKept = () => {} }: { photo?: string | null; onKept?: () => void } = {},
 ): Promise<void> {
-  const entry = await app.queue.observe(found, values, photo);
-  navigator.vibrate?.(40);
-  app.setLogged({ entry, id: found.plant.id, words: inWords(values, photo !== null), isTakenBack: false });
+  const logged = await keep(app, found, values, photo);
+  if (logged === null) return;
+  app.setLogged(logged);
+  onKept();
 }

@@ -17,6 +17,7 @@ export interface Store<T> {
   remove(key: number): Promise<void>;
   read<V>(name: string): Promise<V | undefined>;
   write(name: string, value: unknown): Promise<void>;
+  erase(name: string): Promise<void>;
 }
 
 export async function openStore<T>(): Promise<Store<T>> {
@@ -73,6 +74,10 @@ class IndexedStore<T> implements Store<T> {
     await this.#write(VALUES, (store) => store.put(value, name));
   }
 
+  async erase(name: string): Promise<void> {
+    await this.#write(VALUES, (store) => store.delete(name));
+  }
+
   /** `strict`: on the disk, not only on its way there. */
   #write(name: string, work: (store: IDBObjectStore) => void): Promise<void> {
     return new Promise((resolve, reject) => {
@@ -121,5 +126,9 @@ class PlainStore<T> implements Store<T> {
 
   async write(name: string, value: unknown): Promise<void> {
     localStorage.setItem(`pottag value ${name}`, JSON.stringify(value));
+  }
+
+  async erase(name: string): Promise<void> {
+    localStorage.removeItem(`pottag value ${name}`);
   }
 }

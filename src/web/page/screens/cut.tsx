@@ -6,7 +6,7 @@ import { type Found, goBack } from '../screens.js';
 
 export function CutScreen(found: Found): JSX.Element {
   const app = useApp();
-  const inside = (value: string) => void record(app, found, { inside: value }).then(goBack);
+  const inside = (value: string) => void record(app, found, { inside: value }, { onKept: goBack });
   return (
     <ScreenFrame title={`${found.plant.id} cut open`}>
       <LatexCaution />

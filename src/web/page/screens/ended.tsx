@@ -11,7 +11,7 @@ export function EndedScreen(found: Found): JSX.Element {
       <PlantLabel plant={found.plant} />
       <p>It is then left out of lists of living plants. All that was seen on it stays.</p>
       <Low>
-        <Action kind="grave" onClick={() => void record(app, found, { alive: 'no' }).then(goBack)}>
+        <Action kind="grave" onClick={() => void record(app, found, { alive: 'no' }, { onKept: goBack })}>
           Yes, it is not alive
         </Action>
         <Action kind="main" onClick={goBack}>

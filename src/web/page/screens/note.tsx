@@ -22,7 +22,7 @@ export function NoteScreen(found: Found): JSX.Element {
         ? 'Write something, or take a photo.'
         : problemIn(values);
     setProblem(wrong ?? '');
-    if (wrong === null) void record(app, found, values, photo).then(goBack);
+    if (wrong === null) void record(app, found, values, { photo, onKept: goBack });
   };
   return (
     <ScreenFrame title={`${found.plant.id}: note`}>

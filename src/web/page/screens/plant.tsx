@@ -76,7 +76,7 @@ export function PlantScreen(found: Found): JSX.Element {
       </details>
       <Seen found={found} kept={kept} />
       <MoreFacts found={found} kept={kept} type={type} />
-      {plant.ended === null ? (
+      {(kept === undefined || kept === 'unreachable' ? plant : kept.plant).ended === null ? (
         <Action kind="grave" onClick={() => goTo({ name: 'ended', ...found })}>
           Not alive …
         </Action>
@@ -100,7 +100,9 @@ interface FactsProps extends PartProps {
   readonly type: TypeView | undefined;
 }
 
-function Facts({ found: { plant }, kept, type }: FactsProps): JSX.Element {
+function Facts({ found, kept, type }: FactsProps): JSX.Element {
+  // As the server has it now, if it could be asked.
+  const plant = kept === undefined || kept === 'unreachable' ? found.plant : kept.plant;
   const age = plant.sown === null ? null : ageOn(today(), plant.sown);
   return (
     <>
@@ -173,9 +175,9 @@ function Seen({ found: { plant }, kept }: PartProps): JSX.Element {
       <h2 id="seen">Seen</h2>
       {isEmpty && <p>{nothingSeen(kept)}</p>}
       <ul class="seen">
-        {mine.map(({ sent, photo }) => (
+        {mine.map(({ sent, hasPhoto }) => (
           <li key={sent.entry}>
-            {sent.date} {seenInWords({ values: sent.values, photo: null })} {photo !== null && 'photo'}{' '}
+            {sent.date} {seenInWords({ values: sent.values, photo: null })} {hasPhoto && 'photo'}{' '}
             <b>{taken.has(sent.entry) ? 'to be taken back' : 'waiting'}</b>
           </li>
         ))}

@@ -4,7 +4,7 @@ import type { ScanView } from '../../views.js';
 import { type Logged, type Round, useApp } from '../app.js';
 import { Finder } from '../finder.js';
 import { Action, LatexCaution, ScreenFrame } from '../parts.js';
-import { inWords, type Values } from '../recording.js';
+import { inWords, keep, type Values } from '../recording.js';
 import { goTo } from '../screens.js';
 import { screenFor } from './find.js';
 import { Choice } from './plant.js';
@@ -67,10 +67,10 @@ function Running({ round }: { round: Round }): JSX.Element {
       setMessage(`${plant.id} is in this round already.`);
       return;
     }
-    const entry = await queue.observe({ plant, issue }, values, null);
-    navigator.vibrate?.(60);
+    const logged = await keep({ queue }, { plant, issue }, values, null);
+    if (logged === null) return;
     setMessage('');
-    setRound({ ...round, done: [{ entry, id: plant.id, words, isTakenBack: false }, ...done] });
+    setRound({ ...round, done: [logged, ...done] });
   };
   const undo = (logged: Logged) => {
     void queue.withdraw(logged.entry, logged.id, logged.words);

@@ -36,7 +36,7 @@ export function TasteScreen(found: Found): JSX.Element {
     const wrong =
       Object.keys(values).length === 0 && photo === null ? 'Say how it was, or go back.' : problemIn(values);
     setProblem(wrong ?? '');
-    if (wrong === null) void record(app, found, values, photo).then(goBack);
+    if (wrong === null) void record(app, found, values, { photo, onKept: goBack });
   };
   return (
     <ScreenFrame title={`${found.plant.id} tasted`}>

@@ -48,7 +48,7 @@ export function WaitingScreen(): JSX.Element {
 /** Why it was not recorded, and every way out. */
 function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
   const { queue } = useApp();
-  const { item, key } = kept;
+  const { item } = kept;
   const { code, message, hint } = item.refusal ?? { code: '', message: '', hint: '' };
   const isOldTag = /^tag-(superseded|void|unissued)$/.test(code) && item.kind === 'observation';
   const isDate = /date|before-sowing/.test(code);
@@ -69,7 +69,7 @@ function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
         <Action onClick={() => void queue.retry(kept, { date: today() })}>It was today: record it</Action>
       )}
       {!isOldTag && !isDate && <Action onClick={() => void queue.retry(kept)}>Try again</Action>}
-      <Action kind="grave" onClick={() => void queue.drop(key)}>
+      <Action kind="grave" onClick={() => void queue.drop(kept)}>
         Leave it out for good
       </Action>
     </section>
@@ -78,6 +78,6 @@ function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
 
 function itemInWords(item: Waiting): string {
   if (item.kind === 'withdrawal') return `${item.id}: take back ${item.words}`;
-  const { sent, photo } = item;
-  return `${sent.id}, ${sent.date}: ${inWords(sent.values, photo !== null)}`;
+  const { sent, hasPhoto } = item;
+  return `${sent.id}, ${sent.date}: ${inWords(sent.values, hasPhoto)}`;
 }
