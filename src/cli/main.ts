@@ -13,6 +13,7 @@ import { addExport, addImport } from './commands/export.js';
 import { addKeepers } from './commands/keepers.js';
 import { addPicks } from './commands/picks.js';
 import { addProof } from './commands/proof.js';
+import { addReport } from './commands/report.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
 import { addServe } from './commands/serve.js';
@@ -69,6 +70,7 @@ function buildProgram(
   addCrosses(program, run);
   addKeepers(program, run);
   addPicks(program, run);
+  addReport(program, run);
   addCheck(program, run);
   addExport(program, run);
   addImport(program, run);

@@ -1,0 +1,131 @@
+/**
+ * The two criteria that weigh most against each other, and who is outdone by none.
+ */
+import * as Plot from '@observablehq/plot';
+import type { CropKeepers, FittedCriterion, RankedSeedling } from '../breeding/keepers.js';
+import { axisName, valueInWords } from './criteria.js';
+import { axisWords, draw, GREY, INK, LEAF, LINE, PLOT_WIDTH } from './draw.js';
+import { type Html, html, panel } from './html.js';
+import { placeLabels } from './labels.js';
+
+export interface Weighed {
+  readonly fitted: FittedCriterion;
+  readonly place: number;
+}
+
+interface Spot {
+  readonly id: string;
+  readonly x: number;
+  readonly y: number;
+  readonly isFront: boolean;
+  readonly isKeeper: boolean;
+}
+
+const HEIGHT = 330;
+const MARGIN = { left: 44, right: 14, top: 26, bottom: 38 };
+
+/** The two criteria that weigh most. */
+export function frontPanel(
+  crop: CropKeepers,
+  first: Weighed,
+  second: Weighed,
+  of: string,
+  index: number,
+): Html {
+  const isMeasured = ({ estimates }: RankedSeedling) =>
+    [first, second].some(({ place }) => (estimates[place]?.measurements ?? 0) > 0);
+  const spots = crop.ranking.filter(isMeasured).map(
+    ({ plant, estimates, outdoneBy, keep }): Spot => ({
+      id: plant.id,
+      x: estimates[first.place]?.value ?? 0,
+      y: estimates[second.place]?.value ?? 0,
+      isFront: outdoneBy === null,
+      isKeeper: keep === 'yes',
+    }),
+  );
+  const named = spots.filter(({ isFront, isKeeper }) => isFront || isKeeper);
+  const range = (of: 'x' | 'y'): [number, number] => {
+    const values = spots.map((spot) => spot[of]);
+    const [low, high] = [Math.min(...values), Math.max(...values)];
+    const room = (high - low) * 0.09 || 1;
+    return [low - room, high + room];
+  };
+  const [xs, ys] = [range('x'), range('y')];
+  const pixels = ({ x, y }: Spot) => ({
+    x: pixel(x, xs, PLOT_WIDTH - MARGIN.left - MARGIN.right),
+    y: -pixel(y, ys, HEIGHT - MARGIN.top - MARGIN.bottom),
+  });
+  const labels = placeLabels(
+    named.map((spot) => ({ spot, ...pixels(spot), width: [...label(spot)].length * CHARACTER_WIDTH })),
+    spots.filter((spot) => !named.includes(spot)).map(pixels),
+  );
+  const caption = {
+    id: `front-${index + 1}`,
+    title: `${axisName(first.fitted)} and ${axisName(second.fitted)} of the seedlings${of}`,
+    description: named
+      .map(({ id, x, y }) => `${id}: ${valueInWords(first.fitted, x)} and ${valueInWords(second.fitted, y)}`)
+      .join('. '),
+  };
+  const svg = draw(caption, {
+    height: HEIGHT,
+    marginLeft: MARGIN.left,
+    marginRight: MARGIN.right,
+    marginTop: MARGIN.top,
+    marginBottom: MARGIN.bottom,
+    x: { domain: xs, axis: null },
+    y: { domain: ys, axis: null },
+    marks: [
+      Plot.gridX({ stroke: LINE, strokeOpacity: 1, strokeWidth: 0.75, ticks: 5 }),
+      Plot.gridY({ stroke: LINE, strokeOpacity: 1, strokeWidth: 0.75, ticks: 5 }),
+      Plot.axisX({
+        ticks: 5,
+        tickSize: 0,
+        label: null,
+        fill: GREY,
+        tickFormat: (value: number) => valueInWords(first.fitted, value),
+      }),
+      Plot.axisY({
+        ticks: 5,
+        tickSize: 0,
+        label: null,
+        fill: GREY,
+        tickFormat: (value: number) => valueInWords(second.fitted, value),
+      }),
+      axisWords(axisName(second.fitted), { frameAnchor: 'top-left', dx: -36, dy: -18, textAnchor: 'start' }),
+      axisWords(axisName(first.fitted), { frameAnchor: 'bottom-right', dy: 32, textAnchor: 'end' }),
+      Plot.dot(
+        spots.filter(({ isFront }) => !isFront),
+        { x: 'x', y: 'y', r: 3.5, fill: 'white', stroke: LEAF, strokeWidth: 1.25 },
+      ),
+      Plot.dot(
+        spots.filter(({ isFront }) => isFront),
+        { x: 'x', y: 'y', r: 4.5, fill: LEAF, stroke: 'white' },
+      ),
+      ...labels.map(({ spot, dx, dy }) =>
+        Plot.text([spot], {
+          x: 'x',
+          y: 'y',
+          dx,
+          dy,
+          text: label,
+          fill: INK,
+          stroke: 'white',
+          strokeWidth: 4,
+        }),
+      ),
+    ],
+  });
+  const says = html`What each seedling is predicted to be worth in the two criteria that weigh most. ● those that no other outdoes in everything: a choice among them is a matter of what you weigh. More to the right and higher up is ${first.fitted.weight > 0 && second.fitted.weight > 0 ? 'better' : 'more, and below 0 a weight makes less better'}.`;
+  return panel('What no weights can rescue', svg, says);
+}
+
+function label({ id, isKeeper }: Spot): string {
+  return `${id}${isKeeper ? ' ★' : ''}`;
+}
+
+/** Of the type in plots, in pixels; capitals and figures are wide. */
+const CHARACTER_WIDTH = 7.4;
+
+function pixel(value: number, [low, high]: readonly [number, number], size: number): number {
+  return ((value - low) / (high - low)) * size;
+}

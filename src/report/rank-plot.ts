@@ -1,0 +1,53 @@
+/**
+ * The best seedlings in the order of their ranks, each with the line its true rank lies on.
+ */
+import * as Plot from '@observablehq/plot';
+import type { RankedSeedling } from '../breeding/keepers.js';
+import { axisWords, draw, GREY, INK, LEAF, LINE } from './draw.js';
+import { grouped } from './figures.js';
+import { type Html, html, panel } from './html.js';
+
+/** `★` marks a keeper: a shape, in the names beside the marks. */
+function label({ rank, plant, keep }: RankedSeedling): string {
+  return `${rank}  ${plant.id}${keep === 'yes' ? ' ★' : ''}`;
+}
+
+export function rankPanel(top: readonly RankedSeedling[], all: number, of: string, index: number): Html {
+  const most = Math.max(2, ...top.map(({ rankHigh }) => rankHigh));
+  const ticks = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000].filter(
+    (rank) => rank <= most,
+  );
+  const caption = {
+    id: `ranks-${index + 1}`,
+    title: `The best seedlings${of}, by rank`,
+    description: top
+      .map(({ rank, rankLow, rankHigh, plant }) => `${rank}: ${plant.id}, rank ${rankLow} to ${rankHigh}`)
+      .join('. '),
+  };
+  const svg = draw(caption, {
+    height: 30 + 17 * top.length,
+    marginLeft: 88,
+    marginRight: 14,
+    marginTop: 24,
+    marginBottom: 6,
+    x: { type: 'log', domain: [0.93, most * 1.07], axis: null },
+    y: { domain: top.map(label), axis: null },
+    marks: [
+      Plot.gridX(ticks, { stroke: LINE, strokeOpacity: 1, strokeWidth: 0.75 }),
+      Plot.axisX(ticks, { anchor: 'top', tickSize: 0, label: null, text: grouped, fill: GREY }),
+      axisWords('rank', { frameAnchor: 'top-left', dx: -10, dy: -18, textAnchor: 'end' }),
+      Plot.axisY({ tickSize: 0, tickPadding: 84, textAnchor: 'start', label: null, fill: INK }),
+      Plot.ruleY(top, { x1: 'rankLow', x2: 'rankHigh', y: label, stroke: LEAF, strokeWidth: 2 }),
+      Plot.dot(top, {
+        x: 'rank',
+        y: label,
+        r: 4.5,
+        fill: ({ outdoneBy }: RankedSeedling) => (outdoneBy === null ? LEAF : 'white'),
+        stroke: LEAF,
+        strokeWidth: 1.5,
+      }),
+    ],
+  });
+  const says = html`${top.length < all ? `The best ${top.length} of ${grouped(all)}. ` : ''}● no other is as good in everything you weigh; ○ outdone by another in everything, whatever the weights; ★ a keeper you named.`;
+  return panel('Ranks, with 90 % intervals', svg, says);
+}
