@@ -6,9 +6,9 @@ import type { IdLength } from '../../ids/plant-id.js';
 import { resolve } from '../../scan/resolve.js';
 import { type GardenView, type ScanView, scanView } from '../views.js';
 import { ask, sendPicture, Unreachable } from './ask.js';
-import { tagBookOf } from './garden.js';
 import { jpegOf, photoToRead } from './pictures.js';
 import { frameOf, startReader } from './reading.js';
+import { tagBookOf } from './tag-book.js';
 
 /** Longer than this nobody waits at the bench for what the phone may know itself. */
 const PATIENCE_MS = 2500;

@@ -1,10 +1,6 @@
 /**
- * The phone's copy of the ledger's plants and tags, for scans where there is no reception. It answers what
- * resolving asks, so that a scan means the same with and without the server.
+ * The phone's copy of the ledger's plants and tags, for scans where there is no reception: fetched and kept.
  */
-import type { IdLength } from '../../ids/plant-id.js';
-import type { Plant } from '../../ledger/model.js';
-import type { TagBook } from '../../scan/resolve.js';
 import type { GardenView } from '../views.js';
 import { ask } from './ask.js';
 import type { Waiting } from './queue.js';
@@ -26,25 +22,4 @@ export async function fetchGarden(store: Store<Waiting>, kept: GardenView | unde
   const garden = answer as GardenView;
   await store.write(KEPT_AS, garden);
   return garden;
-}
-
-export function tagBookOf({ idLength, plants }: GardenView): TagBook {
-  const byId = new Map(plants.map((row) => [row.plant.id as string, row]));
-  const found = (ids: readonly string[]): Plant[] => ids.flatMap((id) => byId.get(id)?.plant ?? []);
-  return {
-    idLength: idLength as IdLength,
-    plant: async (id) => byId.get(id)?.plant,
-    plantsByIds: async (ids) => found(ids),
-    async plantsLike(pattern, limit) {
-      const shape = new RegExp(`^${pattern.replaceAll('?', '.')}$`);
-      return found([...byId.keys()].filter((id) => shape.test(id)).slice(0, limit));
-    },
-    async tags(id) {
-      const last = byId.get(id)?.tag ?? null;
-      if (last === null) return [];
-      // Earlier issues are superseded, or void, which comes to the same for whoever stands before the pot.
-      const earlier = Array.from({ length: last.issue - 1 }, (_, index) => index + 1);
-      return [...earlier.map((issue) => ({ issue, status: 'superseded' as const })), last];
-    },
-  };
 }

@@ -1,0 +1,29 @@
+/**
+ * The phone's copy of the plants answers what resolving asks of a ledger, so that a scan means the same with
+ * and without the server.
+ */
+import type { IdLength } from '../../ids/plant-id.js';
+import type { Plant } from '../../ledger/model.js';
+import type { TagBook } from '../../scan/resolve.js';
+import type { GardenView } from '../views.js';
+
+export function tagBookOf({ idLength, plants }: GardenView): TagBook {
+  const byId = new Map(plants.map((row) => [row.plant.id as string, row]));
+  const found = (ids: readonly string[]): Plant[] => ids.flatMap((id) => byId.get(id)?.plant ?? []);
+  return {
+    idLength: idLength as IdLength,
+    plant: async (id) => byId.get(id)?.plant,
+    plantsByIds: async (ids) => found(ids),
+    async plantsLike(pattern, limit) {
+      const shape = new RegExp(`^${pattern.replaceAll('?', '.')}$`);
+      return found([...byId.keys()].filter((id) => shape.test(id)).slice(0, limit));
+    },
+    async tags(id) {
+      const last = byId.get(id)?.tag ?? null;
+      if (last === null) return [];
+      // Earlier issues are superseded, or void, which comes to the same for whoever stands before the pot.
+      const earlier = Array.from({ length: last.issue - 1 }, (_, index) => index + 1);
+      return [...earlier.map((issue) => ({ issue, status: 'superseded' as const })), last];
+    },
+  };
+}
