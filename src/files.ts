@@ -8,6 +8,7 @@ import {
   existsSync,
   fsyncSync,
   openSync,
+  readdirSync,
   readFileSync,
   realpathSync,
   renameSync,
@@ -44,7 +45,8 @@ export interface FileBeside {
 /** @throws InputError if the target's folder cannot be written, LedgerError if the disk is full */
 export function writeBeside(named: string, content: Uint8Array | string): FileBeside {
   const target = realTarget(named);
-  const name = join(dirname(target), `.pottag-${process.pid}-${process.hrtime.bigint().toString(36)}`);
+  clearLeftovers(dirname(target));
+  const name = join(dirname(target), `${OURS_BESIDE}${process.hrtime.bigint().toString(36)}`);
   const [beside, before] = [`${name}.part`, `${name}.before`];
   let isInPlace = false;
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;
@@ -95,6 +97,46 @@ function realTarget(named: string): string {
   if (!existsSync(named)) return named;
   if (statSync(named).isFile()) return realpathSync(named);
   throw new InputError('cannot-write-file', `${named} is not a file.`, 'Name a file to write.');
+}
+
+/** What the names of files and folders made aside begin with: hidden, and whose process they are. */
+export const OURS_BESIDE = `.pottag-${process.pid}-`;
+
+/** Names in `folder` that commands left there which were ended in the middle of writing. Nothing needs them. */
+export function leftovers(folder: string): string[] {
+  if (!existsSync(folder)) return [];
+  return readdirSync(folder).filter((name) => {
+    const pid = /^\.pottag-(\d+)-/.exec(name)?.[1] ?? /^before-format-\d+\.sqlite\.(\d+)$/.exec(name)?.[1];
+    return pid !== undefined && !isRunning(Number(pid));
+  });
+}
+
+function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0); // Sends nothing.
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code !== 'ESRCH';
+  }
+}
+
+/** A folder can be shared with another machine, whose processes are not known here. */
+const LEFT_FOR_SURE_MS = 10 * 60_000;
+const cleared = new Set<string>();
+
+/** Removes what ended commands left in `folder`, once a process: looking takes long where there are many files. */
+export function clearLeftovers(folder: string): void {
+  if (cleared.has(folder)) return;
+  cleared.add(folder);
+  try {
+    for (const name of leftovers(folder)) {
+      const file = join(folder, name);
+      if (Date.now() - statSync(file).mtimeMs > LEFT_FOR_SURE_MS)
+        rmSync(file, { recursive: true, force: true });
+    }
+  } catch {
+    // They are in nobody's way.
+  }
 }
 
 function writeAndFlush(file: string, bytes: Uint8Array, mode: number | undefined): void {
@@ -152,6 +194,22 @@ export function explainWrite(target: string, error: unknown): Error {
         'Choose a shorter one.',
         {},
         [],
+        options,
+      );
+    case 'EFBIG':
+      return new LedgerError(
+        'full',
+        `The disk takes no file as large as ${target} would be.`,
+        'Write it to another disk; nothing of it was written.',
+        options,
+      );
+    case 'EIO':
+    case 'ENODEV':
+    case 'ENXIO':
+      return new LedgerError(
+        'unwritable',
+        `${target} could not be written (${code}): the disk fails, or was taken out.`,
+        'Look whether the disk is connected and sound, or write to another one.',
         options,
       );
     case 'EACCES':

@@ -1,4 +1,5 @@
-import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readdirSync, readFileSync, utimesSync, writeFileSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { join } from 'node:path';
 import { describe, expect, it, onTestFinished } from 'vitest';
@@ -74,6 +75,26 @@ describe('writeBeside', () => {
     for (const file of [first, second]) file.discard();
     expect(read(target)).toBe('first');
     expect(readdirSync(folder)).toEqual(['plants.csv']);
+  });
+});
+
+describe('what an ended command left beside', () => {
+  it('is cleared away when something is written there, if it is old and its process has ended', () => {
+    const folder = freshFolder();
+    const ended = spawnSync(process.execPath, ['--version']).pid;
+    const longAgo = new Date(Date.now() - 3_600_000);
+    const names = [
+      `.pottag-${ended}-1.part`,
+      `.pottag-${ended}-2.part`,
+      `.pottag-${process.pid}-3.part`,
+      '.mine',
+    ];
+    for (const name of names) writeFileSync(join(folder, name), 'x');
+    mkdirSync(join(folder, `.pottag-${ended}-stage`));
+    for (const name of [names[0], names[2], names[3], `.pottag-${ended}-stage`])
+      utimesSync(join(folder, name ?? ''), longAgo, longAgo);
+    writeWhole(join(folder, 'a.csv'), 'x');
+    expect(readdirSync(folder).sort()).toEqual([names[3], ...names.slice(1, 3), 'a.csv'].sort());
   });
 });
 

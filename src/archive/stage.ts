@@ -2,7 +2,7 @@
 import { existsSync, mkdtempSync, readdirSync, renameSync, rmdirSync, rmSync, statSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { InputError } from '../errors.js';
-import { explainWrite, flush } from '../files.js';
+import { clearLeftovers, explainWrite, flush, OURS_BESIDE } from '../files.js';
 
 /**
  * Runs `work` with a fresh folder on the same disk as `target`, which is gone afterwards unless `work`
@@ -12,7 +12,9 @@ import { explainWrite, flush } from '../files.js';
 export async function withStage<T>(target: string, work: (stage: string) => Promise<T>): Promise<T> {
   let stage: string | undefined;
   try {
-    stage = mkdtempSync(join(resolve(dirname(target)), '.pottag-'));
+    const beside = resolve(dirname(target));
+    clearLeftovers(beside);
+    stage = mkdtempSync(join(beside, OURS_BESIDE));
     return await work(stage);
   } catch (error) {
     throw explainWrite(target, error);

@@ -4,23 +4,34 @@
  */
 import { isUtf8 } from 'node:buffer';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
+import { LedgerError } from '../errors.js';
+import { leftovers } from '../files.js';
 import { idOfNumber } from '../ids/allocation.js';
 import type { IdLength } from '../ids/plant-id.js';
-import { Database } from './database.js';
+import { Database, PUT_BACK_A_COPY } from './database.js';
 import type { EntryKind, NewEntry } from './entries.js';
-import { PHOTOS_FOLDER, SHEETS_FOLDER } from './folders.js';
+import { LAYOUTS_FOLDER, PHOTOS_FOLDER, SHEETS_FOLDER } from './folders.js';
 import { followsFrom, type JournalEntry, journalEntries, parseEntry } from './journal.js';
+import type { KeptFile } from './kept-files.js';
 import { deriveAll } from './migrate.js';
-import { DERIVED_SCHEMA, DERIVED_TABLES } from './schema.js';
+import { DERIVED_SCHEMA, DERIVED_TABLES, JOURNAL_SCHEMA } from './schema.js';
 import { databaseFile, openLedger } from './sqlite-ledger.js';
+import { droppedCommits } from './wal.js';
 
 /** `damage` concerns the ledger itself, `file` a photo or printed sheet beside it. */
 export interface Finding {
   readonly kind: 'damage' | 'file';
   /** The entry, table or file concerned. */
+  readonly where: string;
+  readonly what: string;
+}
+
+/** What may be known but is nothing wrong. */
+export interface Remark {
+  /** A file, from the ledger's folder on. */
   readonly where: string;
   readonly what: string;
 }
@@ -31,13 +42,15 @@ export interface CheckReport {
   readonly tags: number;
   readonly observations: number;
   readonly findings: readonly Finding[];
+  readonly remarks: readonly Remark[];
 }
 
 /** More findings than this say nothing more; the rest is counted in the last one. */
 const MOST_FINDINGS = 100;
 
-/** Checks the ledger in `folder`. @throws LedgerError if it cannot be opened at all */
+/** Checks the ledger in `folder`. @throws LedgerError if it cannot be opened at all, or opening it would lose something */
 export function checkLedger(folder: string, onProgress: (done: number, of: number) => void): CheckReport {
+  const remarks = [...checkWriteAhead(folder), ...lookForLeftovers(folder)];
   const { idLength, close } = openForCheck(folder);
   close();
   const database = Database.openOrCreate(databaseFile(folder));
@@ -50,16 +63,18 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     // It has no journal of its own, so what derives its tables reads the ledger's.
     replayed.run('ATTACH ? AS kept', databaseFile(folder));
     database.execute('BEGIN'); // One state throughout, whatever is written meanwhile.
-    const findings = [...checkPages(database), ...checkProtection(database)];
+    const findings = [...checkPages(database), ...checkSchema(database)];
     const unreadable = [...checkText(database)];
     findings.push(...unreadable);
     // The binding ends the process on text that is not UTF-8, so the rest waits until there is none.
     if (unreadable.length === 0) {
-      findings.push(...checkEntries(database, folder, idLength, onProgress));
+      const named = new Set<string>();
+      findings.push(...checkEntries(database, { folder, idLength, named }, onProgress));
       findings.push(...replay(database, replayed));
       findings.push(...compareTables(database, replayed));
+      remarks.push(...lookForUnnamed(folder, named));
     }
-    return { ...counts(database), findings: atMost(findings) };
+    return { ...counts(database), findings: atMost(findings), remarks };
   } finally {
     replayed?.close();
     database.rollback();
@@ -73,7 +88,7 @@ function openForCheck(folder: string): { idLength: IdLength; close: () => void }
   return { idLength: ledger.idLength, close: () => ledger.close() };
 }
 
-function counts(database: Database): Omit<CheckReport, 'findings'> {
+function counts(database: Database): Omit<CheckReport, 'findings' | 'remarks'> {
   const count = (table: string) => database.get<{ n: number }>(`SELECT count(*) AS n FROM ${table}`)?.n ?? 0;
   return {
     entries: count('journal'),
@@ -90,12 +105,30 @@ function* checkPages(database: Database): Generator<Finding> {
   }
 }
 
-function* checkProtection(database: Database): Generator<Finding> {
-  const triggers = database.all<{ name: string }>("SELECT name FROM sqlite_schema WHERE type = 'trigger'");
-  for (const name of ['journal_keeps_entries', 'journal_keeps_content']) {
-    if (triggers.some((trigger) => trigger.name === name)) continue;
-    yield { kind: 'damage', where: 'journal', what: `its protection ${name} has been removed` };
+/** Every table, view, index and trigger, as it was defined. */
+function* checkSchema(database: Database): Generator<Finding> {
+  const defined = Database.openOrCreate(':memory:');
+  try {
+    defined.execute(JOURNAL_SCHEMA + DERIVED_SCHEMA);
+    const made = definitions(database);
+    for (const [name, sql] of definitions(defined)) {
+      if (made.get(name) === sql) continue;
+      const what = made.has(name) ? 'it is not defined as it was made' : 'it has been removed';
+      yield { kind: 'damage', where: name, what };
+    }
+  } finally {
+    defined.close();
   }
+}
+
+/** Kind and name → SQL, in which line ends and spaces do not count. */
+function definitions(database: Database): Map<string, string> {
+  const rows = database.all<{ name: ArrayBuffer; sql: ArrayBuffer }>(
+    `SELECT CAST(type || ' ' || name AS BLOB) AS name, CAST(sql AS BLOB) AS sql FROM sqlite_schema
+     WHERE sql IS NOT NULL`,
+  );
+  const text = (bytes: ArrayBuffer) => Buffer.from(bytes).toString().replaceAll(/\s+/g, ' ');
+  return new Map(rows.map(({ name, sql }) => [text(name), text(sql)]));
 }
 
 /** Text that is not UTF-8, looked for byte by byte. */
@@ -119,11 +152,17 @@ function* checkText(database: Database): Generator<Finding> {
   }
 }
 
+interface Surroundings {
+  readonly folder: string;
+  readonly idLength: IdLength;
+  /** Gathers the files that entries name, from the ledger's folder on. */
+  readonly named: Set<string>;
+}
+
 /** Goes through the journal: the chain, the shape of every entry, and what it says. */
 function* checkEntries(
   database: Database,
-  folder: string,
-  idLength: IdLength,
+  surroundings: Surroundings,
   onProgress: (done: number, of: number) => void,
 ): Generator<Finding> {
   const total = counts(database).entries;
@@ -143,7 +182,7 @@ function* checkEntries(
       yield { kind: 'damage', where, what: `its content is not that of a "${row.kind}" entry` };
       continue;
     }
-    yield* checkEntry(entry, where, folder, idLength);
+    yield* checkEntry(entry, where, surroundings);
     yield* checkReferences(entry, row.seq, database);
     onProgress(row.seq, total);
   }
@@ -159,7 +198,15 @@ function* replay(database: Database, scratch: Database): Generator<Finding> {
   }
 }
 
-function* checkEntry(entry: NewEntry, where: string, folder: string, idLength: IdLength): Generator<Finding> {
+function* checkEntry(
+  entry: NewEntry,
+  where: string,
+  { folder, idLength, named }: Surroundings,
+): Generator<Finding> {
+  const checkNamed = (inFolder: string, kept: KeptFile) => {
+    named.add(`${inFolder}/${kept.file}`);
+    return checkFile(join(folder, inFolder), kept, where);
+  };
   switch (entry.kind) {
     case 'plant-enrolled': {
       const expected = idOfNumber(entry.body.number, idLength);
@@ -170,10 +217,10 @@ function* checkEntry(entry: NewEntry, where: string, folder: string, idLength: I
       return;
     }
     case 'observed':
-      if (entry.body.photo !== null) yield* checkFile(join(folder, PHOTOS_FOLDER), entry.body.photo, where);
+      if (entry.body.photo !== null) yield* checkNamed(PHOTOS_FOLDER, entry.body.photo);
       return;
     case 'sheet-printed':
-      yield* checkFile(join(folder, SHEETS_FOLDER), entry.body, where);
+      yield* checkNamed(SHEETS_FOLDER, entry.body);
       return;
     default:
       return;
@@ -181,7 +228,7 @@ function* checkEntry(entry: NewEntry, where: string, folder: string, idLength: I
 }
 
 /** What an entry may take back, or put right, by naming it. */
-const MAY_NAME: Partial<Record<EntryKind, readonly EntryKind[]>> = {
+export const MAY_NAME: Partial<Record<EntryKind, readonly EntryKind[]>> = {
   reassigned: ['observed'],
   withdrawn: ['tag-voided', 'observed', 'exchanged', 'reassigned', 'doubted'],
   restored: ['tag-voided', 'observed', 'exchanged', 'reassigned', 'doubted'],
@@ -201,11 +248,7 @@ function* checkReferences(entry: NewEntry, seq: number, database: Database): Gen
   yield { kind: 'damage', where, what };
 }
 
-function* checkFile(
-  folder: string,
-  kept: { file: string; sha256: string },
-  where: string,
-): Generator<Finding> {
+function* checkFile(folder: string, kept: KeptFile, where: string): Generator<Finding> {
   const file = join(folder, kept.file);
   if (!existsSync(file)) {
     yield { kind: 'file', where: file, what: `the file is missing (${where} names it)` };
@@ -229,6 +272,40 @@ function* compareTables(database: Database, replayed: Database): Generator<Findi
     }
     kept.return(undefined);
     made.return(undefined);
+  }
+}
+
+/** @throws LedgerError before SQLite would drop what damage has made unreadable to it */
+function* checkWriteAhead(folder: string): Generator<Remark> {
+  const walFile = `${databaseFile(folder)}-wal`;
+  const dropped = droppedCommits(walFile);
+  if (dropped > 1) {
+    const message = `The file ${walFile} is damaged, and ${dropped} writes in it would be lost.`;
+    throw new LedgerError('damaged', message, PUT_BACK_A_COPY);
+  }
+  if (dropped === 1) {
+    const what = 'its last write is not whole: a power cut ended it before it was done, or it is damaged';
+    yield { where: basename(walFile), what };
+  }
+}
+
+function* lookForLeftovers(folder: string): Generator<Remark> {
+  for (const inFolder of ['', PHOTOS_FOLDER, SHEETS_FOLDER, LAYOUTS_FOLDER]) {
+    for (const name of leftovers(join(folder, inFolder))) {
+      yield { where: join(inFolder, name), what: 'a command that was ended left it; it can be deleted' };
+    }
+  }
+}
+
+function* lookForUnnamed(folder: string, named: ReadonlySet<string>): Generator<Remark> {
+  for (const inFolder of [PHOTOS_FOLDER, SHEETS_FOLDER].filter((name) => existsSync(join(folder, name)))) {
+    for (const name of readdirSync(join(folder, inFolder)).sort()) {
+      if (name.startsWith('.') || named.has(`${inFolder}/${name}`)) continue;
+      yield {
+        where: join(inFolder, name),
+        what: 'no entry names it; what it was kept for was never recorded',
+      };
+    }
   }
 }
 

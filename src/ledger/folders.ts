@@ -2,9 +2,9 @@
  * The folders of a ledger, and the notice in it that says what it is.
  */
 import { existsSync, mkdirSync } from 'node:fs';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { LedgerError } from '../errors.js';
-import { writeWhole } from '../files.js';
+import { flush, writeWhole } from '../files.js';
 
 export const PHOTOS_FOLDER = 'photos';
 export const SHEETS_FOLDER = 'sheets';
@@ -31,7 +31,8 @@ export function hasNotice(ledgerFolder: string): boolean {
 /** @throws LedgerError if there cannot be such a folder */
 export function makeFolder(folder: string): void {
   try {
-    mkdirSync(folder, { recursive: true });
+    const first = mkdirSync(folder, { recursive: true });
+    if (first !== undefined) flush(dirname(first)); // Or a power cut could take the folder with all in it.
   } catch (error) {
     throw new LedgerError(
       'unwritable',

@@ -125,8 +125,10 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
       'Use the newer Pottag on it; nothing was changed.',
     );
   }
-  const first = database.get<{ body: string }>('SELECT body FROM journal WHERE seq = 1');
-  const length = Number(/"idLength":(\d)/.exec(first?.body ?? '')?.[1]);
+  // As bytes, for the binding ends the process on text that damage has made unreadable.
+  const sql = 'SELECT CAST(body AS BLOB) AS body FROM journal WHERE seq = 1';
+  const first = Buffer.from(database.get<{ body: ArrayBuffer }>(sql)?.body ?? new ArrayBuffer()).toString();
+  const length = Number(/"idLength":(\d)/.exec(first)?.[1]);
   if (isIdLength(length)) return length;
   throw damaged(`The ledger in ${folder} has lost its first entry.`);
 }

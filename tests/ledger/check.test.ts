@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
@@ -67,7 +68,7 @@ const WITHOUT_PROTECTION = 'DROP TRIGGER journal_keeps_entries; DROP TRIGGER jou
 describe('checkLedger', () => {
   it('when nothing is wrong, finds nothing and counts', async () => {
     const report = check(await fullLedger());
-    expect(report).toEqual({ entries: 17, plants: 2, tags: 1, observations: 1, findings: [] });
+    expect(report).toEqual({ entries: 17, plants: 2, tags: 1, observations: 1, findings: [], remarks: [] });
   });
 
   it('of the ledger above, every kind of entry is checked', async () => {
@@ -110,7 +111,12 @@ describe('checkLedger', () => {
       `${WITHOUT_PROTECTION} DELETE FROM journal WHERE seq = 17`,
       /table printer/,
     ],
-    ['the protection is removed', 'DROP TRIGGER journal_keeps_content', /journal/],
+    ['the protection is removed', 'DROP TRIGGER journal_keeps_content', /trigger journal_keeps_content/],
+    [
+      'a definition is changed',
+      'DROP VIEW standing_observation; CREATE VIEW standing_observation AS SELECT seq, plant, date FROM observation',
+      /view standing_observation/,
+    ],
     ['a plant is edited', "UPDATE plant SET station = 'elsewhere' WHERE number = 2", /table plant, row 2/],
     ['a plant is removed', 'DELETE FROM plant WHERE number = 2', /table plant, row 2/],
     ['a tag is revived', "UPDATE tag SET status = 'current'", /table tag, row 1/],
@@ -131,6 +137,20 @@ describe('checkLedger', () => {
       expect(findings.map((finding) => finding.where).join('; ')).toMatch(where);
     });
   }
+
+  it('remarks on files that no entry names and on what an ended command left, and finds nothing', async () => {
+    const ledger = await fullLedger();
+    const unnamed = keepFile(ledger.folder, PHOTOS_FOLDER, Buffer.from('never recorded'), 'png').file;
+    const ended = spawnSync(process.execPath, ['--version']).pid;
+    writeFileSync(join(ledger.folder, PHOTOS_FOLDER, `.pottag-${ended}-1.part`), '');
+    writeFileSync(join(ledger.folder, PHOTOS_FOLDER, `.pottag-${process.pid}-1.part`), '');
+    const { findings, remarks } = check(ledger);
+    expect(findings).toEqual([]);
+    expect(remarks.map(({ where }) => where).sort()).toEqual([
+      `photos/.pottag-${ended}-1.part`,
+      `photos/${unnamed}`,
+    ]);
+  });
 
   it('when a kept photo or sheet is changed or missing, finds the file', async () => {
     const ledger = await fullLedger();

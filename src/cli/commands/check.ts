@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { PUT_BACK_A_COPY } from '../../ledger/database.js';
 import { bold, columns, counted, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
@@ -21,16 +22,21 @@ Example:
 async function check({ console, ledgerFolder }: Context): Promise<ExitCode> {
   const { checkLedger } = await import('../../ledger/check.js');
   const report = checkLedger(ledgerFolder, console.progress('checking'));
-  const { entries, plants, tags, observations, findings } = report;
+  const { entries, plants, tags, observations, findings, remarks } = report;
   const isDamaged = findings.some(({ kind }) => kind === 'damage');
-  console.document({ ok: findings.length === 0, entries, plants, tags, observations, findings });
+  console.document({ ok: findings.length === 0, entries, plants, tags, observations, findings, remarks });
   const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')].join(
     ', ',
+  );
+  const remarked = columns(
+    remarks.map(({ where, what }) => [where, what]),
+    '  ',
   );
   if (findings.length === 0) {
     console.print(
       `${green(bold('Sound.'))} ${what}; ${counted(entries, 'entry', 'entries')} in an unbroken chain.`,
     );
+    if (remarks.length > 0) console.talk(remarked);
     return 0;
   }
   console.print(`${red(bold(`${counted(findings.length, 'finding')}.`))} ${what}.`);
@@ -40,10 +46,7 @@ async function check({ console, ledgerFolder }: Context): Promise<ExitCode> {
       '  ',
     ),
   );
-  if (isDamaged) {
-    console.print(
-      'Copy the ledger folder aside before anything else, then put back your last good copy of it.',
-    );
-  }
+  if (remarks.length > 0) console.talk(remarked);
+  if (isDamaged) console.print(PUT_BACK_A_COPY);
   return isDamaged ? 3 : 1;
 }
