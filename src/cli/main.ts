@@ -18,6 +18,7 @@ import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
 import { addServe } from './commands/serve.js';
 import { addShow } from './commands/show.js';
+import { addSigns } from './commands/signs.js';
 import { addStocks } from './commands/stocks.js';
 import { addTags } from './commands/tags.js';
 import { addUndo } from './commands/undo.js';
@@ -58,6 +59,7 @@ function buildProgram(
   addEnrol(program, run);
   addStocks(program, run);
   addTags(program, run);
+  addSigns(program, run);
   addProof(program, run);
   addRetag(program, run);
   addScan(program, run);

@@ -39,3 +39,8 @@ export function qrModules(text: string, level: QrLevel = 'H'): BitMatrix {
   }
   return bwipQr(qrText(text), { level });
 }
+
+/** The modules of a station's sign: the smallest version that holds its text at `level`. */
+export function signQrModules(text: string, level: QrLevel): BitMatrix {
+  return bwipQr(text, { level });
+}

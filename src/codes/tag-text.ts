@@ -11,6 +11,7 @@ import {
   offersFor,
   type PlantId,
 } from '../ids/plant-id.js';
+import { readSign } from './station-sign.js';
 
 /** Issues are counted from 1; four digits fill a version 1 symbol at level H with an ID of length 5. */
 export const HIGHEST_ISSUE = 9999;
@@ -40,6 +41,7 @@ export function tagText(id: PlantId, issue: number): string {
 
 /** What a piece of scanned or typed text says, for a ledger whose IDs have `length` characters. */
 export function readTagText(text: string, length: IdLength): TagReading {
+  if (readSign(text) !== undefined) return { kind: 'not a tag' };
   const match = /^([^.]*)(?:\.([0-9?]{1,4}))?$/.exec(canonical(withoutLink(text)));
   const pattern = match?.[1];
   if (pattern === undefined || !hasIdShape(pattern, length)) return { kind: 'not a tag' };

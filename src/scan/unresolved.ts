@@ -1,7 +1,9 @@
 /**
  * Why a text names no plant, and what to do about it, in words.
  */
+import { readSign } from '../codes/station-sign.js';
 import { InputError } from '../errors.js';
+import { quote } from '../wording.js';
 import type { Resolution, ScanStatus } from './resolve.js';
 
 /** What a person should do about a scan; null when all is well. */
@@ -33,6 +35,10 @@ export function whatToDo(
 const LONGEST_QUOTED = 20;
 
 function notATag(idLength: number, text: string): string {
+  const station = readSign(text);
+  if (station !== undefined) {
+    return `The sign of the station ${quote(station)}, no plant's tag. A walk reads it: pottag walk --help.`;
+  }
   const shape = `An ID has ${idLength} characters`;
   const bare = text.replace(/\..*$/, '').replaceAll(/[\s-]/g, '');
   const isNear = /^[0-9A-Za-z?]+$/.test(bare) && Math.abs(bare.length - idLength) <= 2;

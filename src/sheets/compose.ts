@@ -28,7 +28,7 @@ export interface Tag {
   readonly origin: string | null;
 }
 
-export type TextField = 'cross' | 'sown' | 'key' | 'origin';
+export type TextField = 'cross' | 'sown' | 'key' | 'origin' | 'station';
 
 /** A line of text: the start of its baseline in dots from the face's top left. */
 export interface TextDrawing {
@@ -54,7 +54,7 @@ const ISSUE_SPACE_EM = 0.06;
 const ID_CHARACTER_EM = 0.65;
 const DIGIT_EM = 0.6;
 const DOT_EM = 0.25;
-const LINE_LEADING_EM = 1.24;
+export const LINE_LEADING_EM = 1.24;
 
 /** Composes the tags of one sheet; tags of like extent share one arrangement. */
 export class Composer {
@@ -220,7 +220,7 @@ function shortenedFields(tag: Tag, fitted: FittedText | null): Composition['shor
 }
 
 /** Moves text from a turned place's own upright room into the face. */
-function textAt(
+export function textAt(
   { box, turn }: TextPlace,
   text: string,
   weight: Weight,

@@ -5,7 +5,7 @@ import { InputError } from '../errors.js';
 import { type FileBeside, writeBeside } from '../files.js';
 import { oneBitPng } from './one-bit-png.js';
 import { openPdf } from './proof/pdf-pages.js';
-import type { SheetOptions, Sheets } from './sheets.js';
+import type { Drawn, SheetOptions, Sheets } from './sheets.js';
 import type { Stock } from './stock.js';
 
 export type Output =
@@ -34,11 +34,15 @@ export interface Written extends FileBeside {
   readonly files: readonly string[];
 }
 
-/** Writes what `output` asks for. @throws InputError (`several-pages`, `no-such-folder`), or as `writeBeside` */
+/**
+ * Writes what `output` asks for.
+ * @param names of its pages' pictures, without `.png`
+ * @throws InputError (`several-pages`, `no-such-folder`), or as `writeBeside`
+ */
 export async function writeSheets(
   output: Output,
-  sheets: Sheets,
-  stock: Stock,
+  sheets: Pick<Drawn, 'pdf' | 'pageCount'>,
+  names: readonly string[],
   dpi: number,
   onProgress?: SheetOptions['onProgress'],
 ): Promise<Written> {
@@ -49,7 +53,7 @@ export async function writeSheets(
       if (sheets.pageCount > 1) throw severalPages(output.file, sheets.pageCount);
       return writePages([output.file], sheets, dpi, null, onProgress);
     case 'folder': {
-      const files = pageNames(stock, sheets).map((name) => join(output.folder, `${name}.png`));
+      const files = names.map((name) => join(output.folder, `${name}.png`));
       const newFolder = makeFolder(output.folder) ? output.folder : null;
       return writePages(files, sheets, dpi, newFolder, onProgress);
     }
@@ -59,7 +63,7 @@ export async function writeSheets(
 /** A PNG a page. */
 async function writePages(
   files: readonly string[],
-  { pdf }: Sheets,
+  { pdf }: Pick<Drawn, 'pdf'>,
   dpi: number,
   newFolder: string | null,
   onProgress: SheetOptions['onProgress'],
@@ -130,10 +134,15 @@ function severalPages(file: string, pageCount: number): InputError {
   );
 }
 
+/** `page-1`, `page-2`, … */
+export function numberedPages({ pageCount }: Pick<Drawn, 'pageCount'>): string[] {
+  return Array.from({ length: pageCount }, (_, index) => `page-${index + 1}`);
+}
+
 /** `K7FY5.2` on a roll, where a page is a tag; its copies are numbered. `page-1` on sheets. */
-function pageNames(stock: Stock, { placed, pageCount }: Sheets): string[] {
-  if (stock.page.kind === 'sheet')
-    return Array.from({ length: pageCount }, (_, index) => `page-${index + 1}`);
+export function pageNames(stock: Stock, sheets: Sheets): string[] {
+  if (stock.page.kind === 'sheet') return numberedPages(sheets);
+  const { placed } = sheets;
   const copies = new Map<string, number>();
   const numbered = placed.map(({ id, issue }) => {
     const name = `${id}.${issue}`;

@@ -11,7 +11,7 @@ import { type KeptFile, keepFile } from '../ledger/kept-files.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
 import type { Tag as LedgerTag, Plant } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
-import { type Output, type Written, writeSheets } from './output.js';
+import { type Output, pageNames, type Written, writeSheets } from './output.js';
 import { renderSheets, type SheetOptions, type Sheets, type Tag } from './sheets.js';
 import type { Stock } from './stock.js';
 
@@ -52,7 +52,7 @@ export async function printTags(
     const tags = plants.map((plant) => tagToPrint(plant, last.get(plant.id), options));
     const sheets = await renderLargestLevel(tags, options);
     const { output, stock, onProgress } = options;
-    const written = await writeSheets(output, sheets, stock, dpiOf(options), onProgress);
+    const written = await writeSheets(output, sheets, pageNames(stock, sheets), dpiOf(options), onProgress);
     const isRecorded = await putAndRecord(ledger, written, sheets, options, { ids, last });
     if (!isRecorded) continue;
     const replaced = [...last.values()].filter(({ status }) => status === 'current').length;

@@ -1,4 +1,4 @@
-/** Tags on sheets: `renderSheets` makes the PDF and says where on it everything is. */
+/** Labels on sheets, tags or others: makes the PDF and says where on it everything is. */
 import { MM_PER_INCH } from '../codes/module-fit.js';
 import { type QrLevel, qrText } from '../codes/qr.js';
 import { InputError } from '../errors.js';
@@ -43,16 +43,33 @@ export interface PlacedSymbol {
   readonly boxMm: Box;
 }
 
-export interface PlacedTag {
+/** What goes into a cell. */
+export interface Label {
+  /** What people call it. */
   readonly id: string;
-  readonly issue: number;
+  /** What its QR code holds. */
   readonly text: string;
+}
+
+/** Puts a label on a face. */
+export interface LabelComposer<L extends Label> {
+  compose(label: L, face: Face): Composition;
+}
+
+export interface PlacedLabel<L extends Label> {
+  readonly label: L;
   /** From 1, like row and column. */
   readonly page: number;
   readonly cell: { readonly row: number; readonly column: number };
   /** The whole cell. */
   readonly boxMm: Box;
   readonly symbols: readonly PlacedSymbol[];
+}
+
+export interface PlacedTag extends Omit<PlacedLabel<Tag>, 'label'> {
+  readonly id: string;
+  readonly issue: number;
+  readonly text: string;
 }
 
 export interface Shortened {
@@ -73,12 +90,15 @@ interface MissingGlyph {
   readonly tagCount: number;
 }
 
-export interface Sheets {
+export interface Drawn {
   readonly pdf: Uint8Array;
   readonly pageCount: number;
-  readonly placed: readonly PlacedTag[];
   readonly shortened: readonly Shortened[];
   readonly missingGlyphs: readonly MissingGlyph[];
+}
+
+export interface Sheets extends Drawn {
+  readonly placed: readonly PlacedTag[];
 }
 
 /**
@@ -92,35 +112,57 @@ export async function renderSheets(
   tags: readonly Tag[],
   options: SheetOptions,
 ): Promise<Sheets> {
-  checkOptions(stock, tags, options);
+  const { placed, ...drawn } = await renderLabels(stock, tags, textsOf(tags), options, (typesetter, dpi) => {
+    return new Composer(stock, options.symbol, dpi, options.level ?? 'H', typesetter);
+  });
+  return {
+    ...drawn,
+    placed: placed.map(({ label, ...place }) => ({
+      id: label.id,
+      issue: label.issue,
+      text: qrText(label.text),
+      ...place,
+    })),
+  };
+}
+
+/**
+ * Draws labels of any kind; throws as `renderSheets` does.
+ * @param texts all that is to be written on them, for the fonts
+ */
+export async function renderLabels<L extends Label>(
+  stock: Stock,
+  labels: readonly L[],
+  texts: Iterable<string>,
+  options: SheetOptions,
+  composerFor: (typesetter: Typesetter, dpi: number) => LabelComposer<L>,
+): Promise<Drawn & { readonly placed: readonly PlacedLabel<L>[] }> {
+  checkOptions(stock, labels, options);
   const dpi = options.dpi ?? stock.dpi;
-  const typesetter = await Typesetter.open(textsOf(tags));
-  const composer = new Composer(stock, options.symbol, dpi, options.level ?? 'H', typesetter);
+  const typesetter = await Typesetter.open(texts);
   const page = pageGeometry(stock, dpi, options);
   const pdf = await DotPdf.create(typesetter, options.title ?? `Tags on ${stock.name}`, options.madeAt, dpi);
-  const drawer = new TagDrawer(composer, typesetter, page.faces);
+  const drawer = new LabelDrawer(composerFor(typesetter, dpi), typesetter, page.faces);
 
   const content = new Content();
-  const placed: PlacedTag[] = [];
+  const placed: PlacedLabel<L>[] = [];
   const cellCount = stock.cells.columns * stock.cells.rows;
-  const wholeCount = tags.length * options.copies;
+  const wholeCount = labels.length * options.copies;
   let slot = options.firstCell - 1;
   let pageCount = 0;
   for (let done = 0; done < wholeCount; ) {
     content.add(pdf.pageSpace(page.heightDots));
     pageCount++;
     for (; slot < cellCount && done < wholeCount; slot++, done++) {
-      const tag = tags[Math.floor(done / options.copies)] as Tag;
+      const label = labels[Math.floor(done / options.copies)] as L;
       const row = Math.floor(slot / stock.cells.columns);
       const column = slot % stock.cells.columns;
       const origin = page.origin(row, column);
       content.add(`q 1 0 0 1 ${origin.x} ${origin.y} cm\n`);
-      const symbols = drawer.draw(tag, content);
+      const symbols = drawer.draw(label, content);
       content.add('Q\n');
       placed.push({
-        id: tag.id,
-        issue: tag.issue,
-        text: qrText(tag.text),
+        label,
         page: pageCount,
         cell: { row: row + 1, column: column + 1 },
         boxMm: page.mm({ ...origin, ...page.cell }),
@@ -146,32 +188,32 @@ export async function renderSheets(
   };
 }
 
-/** Draws the tags of one document into their cells, and keeps what could not be shown. */
-class TagDrawer {
+/** Draws the labels of one document into their cells, and keeps what could not be shown. */
+class LabelDrawer<L extends Label> {
   readonly shortened: Shortened[] = [];
   readonly #missing = new Map<number, { firstId: string; lastId: string; tagCount: number }>();
-  #last: Tag | null = null;
+  #last: L | null = null;
 
   constructor(
-    readonly composer: Composer,
+    readonly composer: LabelComposer<L>,
     readonly typesetter: Typesetter,
     readonly faces: readonly Face[],
   ) {}
 
   /** Draws all faces in dots from the cell's top left, and says where their symbols are. */
-  draw(tag: Tag, content: Content): readonly SymbolDrawing[] {
+  draw(label: L, content: Content): readonly SymbolDrawing[] {
     const compositions = this.faces.map((face) => {
-      const composition = this.composer.compose(tag, face);
+      const composition = this.composer.compose(label, face);
       content.add(`q ${placement(face)} cm\n`);
-      this.#drawFace(tag, composition, content);
+      this.#drawFace(label, composition, content);
       content.add('Q\n');
       return composition;
     });
-    // Faces of a tag say the same, and so do its copies.
-    if (tag !== this.#last) {
+    // Faces of a label say the same, and so do its copies.
+    if (label !== this.#last) {
       for (const shortened of compositions[0]?.shortened ?? [])
-        this.shortened.push({ id: tag.id, ...shortened });
-      this.#last = tag;
+        this.shortened.push({ id: label.id, ...shortened });
+      this.#last = label;
     }
     return compositions.flatMap(({ symbols }, index) => {
       const face = this.faces[index] as Face;
@@ -188,7 +230,7 @@ class TagDrawer {
     }));
   }
 
-  #drawFace(tag: Tag, composition: Composition, content: Content): void {
+  #drawFace(label: L, composition: Composition, content: Content): void {
     for (const { x, y, unitDots, rectangles } of composition.symbols) {
       content.add(`q ${unitDots} 0 0 ${unitDots} ${x} ${y} cm\n`);
       content.fillRectangles(rectangles);
@@ -197,7 +239,7 @@ class TagDrawer {
     for (const { text, weight, sizeDots, x, y, turn } of composition.texts) {
       const set = this.typesetter.set(text, weight);
       content.add(showText(set, sizeDots, x, y, turn));
-      for (const codePoint of set.missing) this.#countMissing(codePoint, tag.id);
+      for (const codePoint of set.missing) this.#countMissing(codePoint, label.id);
     }
   }
 
@@ -244,8 +286,8 @@ function pageGeometry(stock: Stock, dpi: number, { nudgeMm, scale }: SheetOption
   };
 }
 
-function checkOptions(stock: Stock, tags: readonly Tag[], options: SheetOptions): void {
-  if (tags.length === 0) {
+function checkOptions(stock: Stock, labels: readonly Label[], options: SheetOptions): void {
+  if (labels.length === 0) {
     throw new InputError(
       'no-tags',
       'There are no tags to print.',

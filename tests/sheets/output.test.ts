@@ -5,7 +5,7 @@ import bwipjs from 'bwip-js/node';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { InputError } from '../../src/errors.js';
-import { parseOutput, writeSheets } from '../../src/sheets/output.js';
+import { pageNames, parseOutput, writeSheets } from '../../src/sheets/output.js';
 import { type PlacedSymbol, renderSheets } from '../../src/sheets/sheets.js';
 import type { Stock } from '../../src/sheets/stock.js';
 import { loadStock, shippedStocksFolder } from '../../src/sheets/stock-files.js';
@@ -49,7 +49,7 @@ describe.each(rolls)('a PNG of $name', (stock) => {
         const sheets = await sheetsIfFit(stock, TAGS.slice(0, 2), { symbol, dpi });
         if (sheets === null) continue;
         const folder = freshFolder();
-        const written = await writeSheets({ kind: 'folder', folder }, sheets, stock, dpi);
+        const written = await writeSheets({ kind: 'folder', folder }, sheets, pageNames(stock, sheets), dpi);
         expect(readdirSync(folder).filter((name) => name.endsWith('.png'))).toEqual([]);
         written.putInPlace();
         written.discard();
@@ -87,11 +87,11 @@ describe('the files', () => {
   it('of copies are numbered, of sheets named by their page', async () => {
     const folder = freshFolder();
     const copies = await renderSheets(roll, TAGS.slice(0, 1), { ...PLAIN, copies: 2 });
-    const written = await writeSheets({ kind: 'folder', folder }, copies, roll, 203);
+    const written = await writeSheets({ kind: 'folder', folder }, copies, pageNames(roll, copies), 203);
     expect(written.files).toEqual([join(folder, 'K7FY5.1-1.png'), join(folder, 'K7FY5.1-2.png')]);
     written.discard();
     const sheets = await renderSheets(sheet, TAGS, { ...PLAIN, firstCell: 64 });
-    const pages = await writeSheets({ kind: 'folder', folder }, sheets, sheet, 150);
+    const pages = await writeSheets({ kind: 'folder', folder }, sheets, pageNames(sheet, sheets), 150);
     expect(pages.files).toEqual([join(folder, 'page-1.png'), join(folder, 'page-2.png')]);
     pages.discard();
     expect(readdirSync(folder)).toEqual([]);
@@ -101,7 +101,12 @@ describe('the files', () => {
     const folder = freshFolder();
     const labels = join(folder, 'labels');
     const sheets = await renderSheets(roll, TAGS, PLAIN);
-    const written = await writeSheets({ kind: 'folder', folder: `${labels}/` }, sheets, roll, 203);
+    const written = await writeSheets(
+      { kind: 'folder', folder: `${labels}/` },
+      sheets,
+      pageNames(roll, sheets),
+      203,
+    );
     written.putInPlace();
     expect(readdirSync(labels)).toHaveLength(3);
     written.takeBack();
@@ -114,17 +119,19 @@ describe('the files', () => {
     mkdirSync(join(folder, '00001.12.png'));
     writeFileSync(join(folder, 'K7FY5.1.png'), 'old');
     const sheets = await renderSheets(roll, TAGS, PLAIN);
-    await expect(writeSheets({ kind: 'folder', folder }, sheets, roll, 203)).rejects.toBeInstanceOf(
-      InputError,
-    );
+    await expect(
+      writeSheets({ kind: 'folder', folder }, sheets, pageNames(roll, sheets), 203),
+    ).rejects.toBeInstanceOf(InputError);
     expect(readdirSync(folder).sort()).toEqual(['00001.12.png', 'K7FY5.1.png']);
     expect(readFileSync(join(folder, 'K7FY5.1.png'), 'utf8')).toBe('old');
     const deep = join(folder, 'none/labels/');
-    await expect(writeSheets({ kind: 'folder', folder: deep }, sheets, roll, 203)).rejects.toMatchObject({
+    await expect(
+      writeSheets({ kind: 'folder', folder: deep }, sheets, pageNames(roll, sheets), 203),
+    ).rejects.toMatchObject({
       code: 'no-such-folder',
     });
     await expect(
-      writeSheets({ kind: 'png', file: join(folder, 'x.png') }, sheets, roll, 203),
+      writeSheets({ kind: 'png', file: join(folder, 'x.png') }, sheets, pageNames(roll, sheets), 203),
     ).rejects.toMatchObject({ code: 'several-pages', hint: expect.stringContaining('x/') });
     expect(readdirSync(folder)).toHaveLength(2);
   });

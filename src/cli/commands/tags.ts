@@ -2,15 +2,15 @@ import { join, resolve as resolvePath } from 'node:path';
 import { type Command, Option } from 'commander';
 import { InputError } from '../../errors.js';
 import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
-import type { Ledger } from '../../ledger/ledger.js';
-import type { Calibration, PrintedSheet } from '../../ledger/model.js';
+import type { PrintedSheet } from '../../ledger/model.js';
 import type { Choice } from '../../plants/select.js';
 import type { Printed } from '../../sheets/print.js';
-import type { Sheets } from '../../sheets/sheets.js';
 import type { Stock, SymbolChoice } from '../../sheets/stock.js';
-import { bold, columns, counted, yellow } from '../console.js';
+import { calibrate } from '../calibrate.js';
+import { bold, counted } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { integerOption, numberOption, pairOption } from '../options.js';
+import { remark } from '../sheet-remarks.js';
 
 interface TagsOptions extends Omit<Choice, 'ids'> {
   readonly stock: string;
@@ -159,23 +159,6 @@ function rememberAs({ printer, nudge, scale }: TagsOptions): { rememberAs?: stri
   return printer !== undefined && (nudge !== undefined || scale !== undefined) ? { rememberAs: printer } : {};
 }
 
-/** @throws InputError for a printer that was never calibrated */
-async function calibrate(ledger: Ledger, { printer, nudge, scale }: TagsOptions): Promise<Calibration> {
-  const known = printer === undefined ? undefined : await ledger.calibration(printer);
-  if (printer !== undefined && known === undefined && nudge === undefined && scale === undefined) {
-    throw new InputError(
-      'unknown-printer',
-      `Nothing is known of a printer "${printer}".`,
-      `Give its --nudge and --scale, which are remembered; or print a sheet without --printer, scan it, and run: pottag proof SCAN.png --printer "${printer}".`,
-    );
-  }
-  const nudgeMm = nudge === undefined ? { x: 0, y: 0 } : { x: nudge[0], y: nudge[1] };
-  return {
-    nudgeMm: nudge === undefined ? (known?.nudgeMm ?? nudgeMm) : nudgeMm,
-    scale: scale ?? known?.scale ?? 1,
-  };
-}
-
 const NOTHING_PRINTED = {
   files: [],
   pageCount: 0,
@@ -209,23 +192,4 @@ function sheetsJson(stock: string, sheets: Omit<Printed, 'pdf'>) {
     missing_glyphs: sheets.missingGlyphs,
     superseded: sheets.supersededCount,
   };
-}
-
-const MOST_REMARKS = 10;
-
-/** What did not come out as it stands in the ledger. */
-function remark({ console }: Context, { shortened, missingGlyphs }: Sheets): void {
-  if (shortened.length > 0) {
-    console.talk(`${yellow('Shortened to fit:')}`);
-    const rows = shortened
-      .slice(0, MOST_REMARKS)
-      .map(({ id, field, full, shown }) => [id, field, full, `→ ${shown}`]);
-    console.talk(columns(rows, '  '));
-    if (shortened.length > MOST_REMARKS) console.talk(`  … and ${shortened.length - MOST_REMARKS} more`);
-  }
-  if (missingGlyphs.length > 0) {
-    console.talk(`${yellow('No letters for these, drawn as a box:')}`);
-    const rows = missingGlyphs.slice(0, MOST_REMARKS).map(({ character, name }) => [character, name]);
-    console.talk(columns(rows, '  '));
-  }
 }
