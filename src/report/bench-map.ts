@@ -63,7 +63,7 @@ function stateOf({ pot }: Spot, isKeeper: boolean): State {
 }
 
 const CELL = { width: 54, height: 36 };
-const MARGIN = { left: 54, right: 4, top: 18, bottom: 4 };
+const MARGIN = { left: 54, right: 4, top: 22, bottom: 4 };
 
 interface Drawn extends Cell {
   readonly line: number;

@@ -244,12 +244,12 @@ function shareplots(drawn: readonly CrossReport[]): Html[] {
       shareOf: ({ keepers }: CrossReport) => keepers,
     },
   ];
-  return kinds.map(({ id, heading, says, shareOf }) => {
+  return kinds.flatMap(({ id, heading, says, shareOf }) => {
     const rows = drawn.flatMap((cross) => {
       const share = shareOf(cross);
       return share === null ? [] : [{ label: cross.cross ?? 'parents not known', share }];
     });
-    return panel(heading, shareplot(id, heading, rows), says);
+    return rows.length === 0 ? [] : [panel(heading, shareplot(id, heading, rows), says)];
   });
 }
 

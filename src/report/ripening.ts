@@ -129,7 +129,7 @@ function yearsPanel(
   };
   const svg = draw(caption, {
     height: 30 + 24 * Math.max(1, rows.length),
-    marginLeft: 36,
+    marginLeft: 40,
     marginRight: 30,
     marginTop: 22,
     marginBottom: 8,
@@ -239,7 +239,7 @@ function seedlingsPanel(
   const months = monthsIn(days);
   const svg = draw(caption, {
     height: 42 + 14 * ripenings.length,
-    marginLeft: 46,
+    marginLeft: 52,
     marginRight: 4,
     marginTop: 36,
     marginBottom: 6,
