@@ -47,8 +47,19 @@ type Believed = Possibility & { readonly belief: Belief | undefined };
 function expectations(believed: readonly Believed[]): Measurement['expect'] {
   return believed.flatMap(({ id, belief }) => {
     if (id === null || belief === undefined) return [];
-    return [{ id, value: belief.kind === 'number' ? Number(belief.mean.toPrecision(3)) : belief.value }];
+    return [{ id, value: likeliestValue(belief) }];
   });
+}
+
+function likeliestValue(belief: Belief): string | number {
+  switch (belief.kind) {
+    case 'number':
+      return Number(belief.mean.toPrecision(3));
+    case 'category':
+      return belief.value;
+    case 'shares':
+      return [...belief.shares].reduce((best, other) => (other[1] > best[1] ? other : best), ['', 0])[0];
+  }
 }
 
 /** Σ over values and plants of share × p(value | plant) × log₂ (p(value | plant) / p(value)). */

@@ -7,6 +7,7 @@
 import type { PlantId } from '../ids/plant-id.js';
 import type { Plant } from '../ledger/model.js';
 import { TRAITS } from '../observe/vocabulary.js';
+import { insideShares } from './inside.js';
 import { WALK } from './parameters.js';
 import { traitName } from './rows.js';
 
@@ -22,7 +23,9 @@ export type Seen = ReadonlyMap<string, Known>;
 /** What a trait of one plant will be now. */
 export type Belief =
   | { readonly kind: 'number'; readonly mean: number; readonly sd: number }
-  | { readonly kind: 'category'; readonly value: string };
+  | { readonly kind: 'category'; readonly value: string }
+  /** Several categories, each with its probability. */
+  | { readonly kind: 'shares'; readonly shares: ReadonlyMap<string, number> };
 
 /** What a trait is over the garden. */
 export type Spread =
@@ -107,14 +110,33 @@ export class TraitKnowledge {
       const value = traits.get(trait);
       return value === undefined ? [] : [[id, value] as const];
     });
+    if (trait === 'inside') return this.#keep(trait, this.#insides());
     const isNumber = known.every(([, { value }]) => typeof value === 'number');
     const scatter = isNumber ? sdOf(known.map(([, { value }]) => Number(value))) * WALK.numberScatter : 0;
     const beliefs = new Map(
       known.map(([id, one]) => [id, isNumber ? this.#number(trait, one, scatter) : category(one)]),
     );
+    return this.#keep(trait, beliefs);
+  }
+
+  #keep(trait: string, beliefs: Map<PlantId, Belief>): Map<PlantId, Belief> {
     this.#beliefs.set(trait, beliefs);
     if (beliefs.size > 0) this.#spreads.set(trait, spreadOf([...beliefs.values()]));
     return beliefs;
+  }
+
+  /** A fig's fruit inside, also of plants of which only the type is known. */
+  #insides(): Map<PlantId, Belief> {
+    return new Map(
+      [...this.#known].flatMap(([id, traits]) => {
+        const [type, before] = [traits.get('type')?.value, traits.get('inside')?.value];
+        const shares = insideShares(
+          type === undefined ? null : String(type),
+          before === undefined ? undefined : String(before),
+        );
+        return shares === undefined ? [] : [[id, { kind: 'shares', shares }] as const];
+      }),
+    );
   }
 
   #number(trait: string, { value, date }: Known, scatter: number): Belief {
@@ -163,6 +185,7 @@ export function growthFrom(
 /** @returns the density of a number, the probability of a category */
 export function density(belief: Belief, value: string | number): number {
   if (belief.kind === 'category') return belief.value === categoryOf(value) ? 1 : 0;
+  if (belief.kind === 'shares') return belief.shares.get(categoryOf(value)) ?? 0;
   const z = (Number(value) - belief.mean) / belief.sd;
   return Number.isNaN(z) ? 0 : Math.exp((-z * z) / 2) / (belief.sd * Math.sqrt(2 * Math.PI));
 }
@@ -195,7 +218,9 @@ function spreadOf(beliefs: readonly Belief[]): Spread {
   }
   const counts = new Map<string, number>();
   for (const belief of beliefs) {
-    if (belief.kind === 'category') counts.set(belief.value, (counts.get(belief.value) ?? 0) + 1);
+    if (belief.kind === 'number') continue;
+    const shares = belief.kind === 'shares' ? belief.shares : [[belief.value, 1] as const];
+    for (const [value, share] of shares) counts.set(value, (counts.get(value) ?? 0) + share);
   }
   return { kind: 'category', counts, of: beliefs.length };
 }
@@ -203,7 +228,8 @@ function spreadOf(beliefs: readonly Belief[]): Spread {
 const VOCABULARY = new Map(TRAITS.map((trait) => [trait.name, trait]));
 
 function withColumns(plant: Plant, seen: Seen | undefined): Seen {
-  return new Map([...columnTraits(plant), ...(seen ?? [])]);
+  const type = plant.type === null ? [] : [['type', { value: plant.type, date: null }] as const];
+  return new Map([...type, ...columnTraits(plant), ...(seen ?? [])]);
 }
 
 /** What the grower's CSV says of a plant: of no known day. */

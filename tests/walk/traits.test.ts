@@ -45,6 +45,36 @@ describe('a category', () => {
   });
 });
 
+describe('the fruit of a fig inside', () => {
+  it('speaks through the type: stamens are odd after pulp, a dry fruit is not', () => {
+    const { ids, knowledge } = knowledgeOf([{ inside: 'pulp' }, { inside: 'stamens' }, { inside: 'dry' }]);
+    const [pulp, stamens, dry] = ids as [PlantId, PlantId, PlantId];
+    const ratio = (id: PlantId, value: string) => knowledge.ratio('inside', value, id);
+    expect(ratio(pulp, 'stamens')).toBeLessThan(0.15);
+    expect(ratio(stamens, 'stamens')).toBeGreaterThan(1.5);
+    expect(ratio(pulp, 'dry')).toBeGreaterThan(0.4);
+    expect(ratio(dry, 'pulp')).toBeGreaterThan(ratio(stamens, 'pulp'));
+  });
+
+  it('follows from the type that the grower states, as far as it is stated', () => {
+    const plants = ['persistent female', 'caprifig', 'Caducous Caprifig', 'no fig', null].map((type, index) =>
+      plantAt(index + 1, `bench ${index + 1}`, { type }),
+    );
+    const knowledge = new TraitKnowledge(plants, new Map(), TODAY, GROWTH);
+    const beliefs = plants.map(({ id }) => knowledge.belief('inside', id));
+    // The table of types: of ripe fruit of a persistent female 95 % has pulp, of a caprifig 70 % stamens.
+    expect(beliefs.map((belief) => belief?.kind === 'shares' && belief.shares.get('pulp'))).toEqual([
+      expect.closeTo(0.95, 9),
+      expect.closeTo((0.05 + 0.03) / 2, 9),
+      expect.closeTo(0.03, 9),
+      false,
+      false,
+    ]);
+    expect(knowledge.ratio('type', 'Persistent female', plants[0]?.id as PlantId)).toBeGreaterThan(1);
+    expect(knowledge.ratio('type', 'caprifig', plants[0]?.id as PlantId)).toBeLessThan(0.1);
+  });
+});
+
 describe('a height', () => {
   it('is expected to have grown since it was measured, and to be the less certain', () => {
     const { ids, knowledge } = knowledgeOf([
