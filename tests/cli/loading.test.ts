@@ -18,6 +18,8 @@ const PDF = /\bPDFDocument\b/;
 const BARCODES = /\bbwipp?_\w+|bwip-js/;
 /** The entries' schemas are for writing; reading must not pay for them. */
 const SCHEMAS = /\bZodObject\b/;
+/** The class that the charting library gives its plots. */
+const CHARTS = /plot-d6a7b5/;
 
 /** The text of every script that the call loaded, by file. */
 function loadedBy(bench: Bench, args: readonly string[], input = ''): Map<string, string> {
@@ -81,6 +83,14 @@ describe('what is loaded', () => {
       ['show', 'PXSV9'],
     ]) {
       expect(holding(loadedBy(garden(), args), SCHEMAS)).toEqual([]);
+    }
+  });
+
+  it('by report: the charting library, and by nothing else', () => {
+    const bench = garden();
+    expect(holding(loadedBy(bench, ['report', '--out', 'out']), CHARTS)).not.toEqual([]);
+    for (const args of [['scan', 'PXSV9'], ['crosses'], ['keepers']]) {
+      expect(holding(loadedBy(bench, args), CHARTS)).toEqual([]);
     }
   });
 
