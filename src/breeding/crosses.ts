@@ -11,13 +11,15 @@ import {
   leastPossibleP,
 } from './goodness-of-fit.js';
 import { CHANCE, seedlingsFor, seedlingsForUncertain } from './how-many.js';
-import { type Interval, wilson } from './proportion.js';
+import { clopperPearson, type Interval, wilson } from './proportion.js';
 import { type CrossTally, type MeanOfPlants, surveyCrosses } from './survey.js';
 import { kaplanMeier, type LogRank, logRank, median, type Step } from './survival.js';
 
+/** With Wilson's interval; `exact` is Clopper and Pearson's, which is never too narrow. */
 export interface Share extends Interval {
   readonly hits: number;
   readonly of: number;
+  readonly exact: Interval;
 }
 
 /**
@@ -151,7 +153,7 @@ function testRatio(of: RatioTest['of'], counts: readonly number[], expected: rea
 }
 
 function shareOf(hits: number, of: number): Share {
-  return { hits, of, ...wilson(hits, of) };
+  return { hits, of, ...wilson(hits, of), exact: clopperPearson(hits, of) };
 }
 
 function moreSeedlings({ hits, of }: Share): MoreSeedlings {

@@ -52,7 +52,7 @@ export function typeShares(pollen: PollenParent, maleEggs: number): PerType {
 }
 
 /** What one seedling is before it is looked at, strays counted in. */
-export function seedlingPrior(pollen: PollenParent, isSeedParentCaprifig: boolean): PerType {
+function seedlingPrior(pollen: PollenParent, isSeedParentCaprifig: boolean): PerType {
   const maleEggs = isSeedParentCaprifig ? MALE_TWICE + (1 - MALE_TWICE) / 2 : 0;
   return added(scaled(typeShares(pollen, maleEggs), 1 - STRAY), scaled(ALIKE, STRAY));
 }

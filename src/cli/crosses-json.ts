@@ -108,8 +108,9 @@ function testJson({ of, counts, expected, exactP, chiSquare, verdict }: RatioTes
   };
 }
 
-function shareJson({ hits, of, low, high }: Share) {
-  return { hits, of, share: of === 0 ? null : hits / of, low, high };
+function shareJson({ hits, of, low, high, exact }: Share) {
+  const share = of === 0 ? null : hits / of;
+  return { hits, of, share, low, high, exact_low: exact.low, exact_high: exact.high };
 }
 
 function moreJson({ ifShareIsTrue, withUncertainty }: MoreSeedlings) {

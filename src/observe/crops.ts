@@ -133,7 +133,7 @@ const BY_WORD = new Map(
 const others = new Map<string, Crop>();
 
 /** A crop without an entry keeps its name. */
-export function cropNamed(word: string): Crop {
+function cropNamed(word: string): Crop {
   const folded = fold(word);
   const known = BY_WORD.get(folded) ?? others.get(folded);
   if (known !== undefined) return known;

@@ -1,4 +1,6 @@
 import { type Command, InvalidArgumentError } from 'commander';
+import { InputError } from '../../errors.js';
+import { quote } from '../../wording.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { integerOption } from '../options.js';
 
@@ -50,19 +52,24 @@ export function addKeepers(program: Command, run: Run): void {
     );
 }
 
-const NAMES = ['liking', 'brix', 'weight', 'held', 'early'];
-
 function collectWeight(text: string, before: Readonly<Record<string, number>> = {}): Record<string, number> {
-  const [, name = '', value = ''] = /^\s*(\w+)\s*=\s*(-?\d+(?:[.,]\d+)?)\s*$/.exec(text) ?? [];
-  if (!NAMES.includes(name.toLowerCase())) {
-    throw new InvalidArgumentError(
-      `It is a criterion and a number, e.g. liking=3; criteria are ${NAMES.join(', ')}.`,
-    );
+  const [, name, value] = /^\s*(\w+)\s*=\s*(-?\d+(?:[.,]\d+)?)\s*$/.exec(text) ?? [];
+  if (name === undefined || value === undefined) {
+    throw new InvalidArgumentError('It is a criterion and a number, e.g. liking=3.');
   }
   return { ...before, [name.toLowerCase()]: Number(value.replace(',', '.')) };
 }
 
 async function keepers(context: Context, { weight = {}, top }: KeepersOptions): Promise<ExitCode> {
+  const { CRITERIA } = await import('../../breeding/criteria.js');
+  const unknown = Object.keys(weight).find((name) => !CRITERIA.some((criterion) => criterion.name === name));
+  if (unknown !== undefined) {
+    throw new InputError(
+      'unknown-criterion',
+      `There is no criterion ${quote(unknown)}.`,
+      `The criteria are ${CRITERIA.map(({ name }) => name).join(', ')}.`,
+    );
+  }
   const { rankKeepers } = await import('../../breeding/keepers.js');
   const { keepersJson } = await import('../keepers-json.js');
   const { keepersInWords } = await import('../keepers-words.js');
