@@ -6,7 +6,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { PlantId } from '../../src/ids/plant-id.js';
 import type { Plant } from '../../src/ledger/model.js';
-import { type Comparison, compare } from '../../src/walk/findings.js';
+import { type Comparison, compare, type FindingKind } from '../../src/walk/findings.js';
 import type { Reading, Spot } from '../../src/walk/readings.js';
 import { NO_POT, NO_TAG, plantAt, STRANGER, spoilt, spotAt, tagOf } from './spots.js';
 
@@ -128,6 +128,21 @@ describe('compare', () => {
       ['void 1: 1', 'unissued 2: 2', 'in-place 3: 3', 'in-place 4: 4'],
     ],
     [
+      'a void tag on a pot of another station',
+      four(NO_POT, tagOf(A, 'void'), tagOf(C), tagOf(D)),
+      ['pot-missing 1: 1', 'void 2: ', 'in-place 3: 3', 'in-place 4: 4', 'pot-missing : 2'],
+    ],
+    [
+      'the tag of a plant that is exchanged hangs twice',
+      [...four(tagOf(B), tagOf(A), tagOf(C), tagOf(D)), spotAt(S(5), tagOf(A))],
+      ['moved 1: 2', 'duplicate 2+5: 1', 'in-place 3: 3', 'in-place 4: 4'],
+    ],
+    [
+      'a stranger in the place of one that moved',
+      [...four(tagOf(A), STRANGER, tagOf(C), tagOf(D)), spotAt(S(5), tagOf(B))],
+      ['in-place 1: 1', 'stranger 2: ', 'in-place 3: 3', 'in-place 4: 4', 'moved 5: 2'],
+    ],
+    [
       'stranger',
       four(STRANGER, ...inOrder.slice(1)),
       ['stranger 1: ', 'in-place 2: 2', 'in-place 3: 3', 'in-place 4: 4', 'pot-missing : 1'],
@@ -213,47 +228,117 @@ describe('compare', () => {
   });
 });
 
+const KINDS_OF_READING = [
+  'tag',
+  'tag',
+  'tag',
+  'old',
+  'given up',
+  'never printed',
+  'none',
+  'empty',
+  'spoilt',
+  'illegible',
+  'stranger',
+] as const;
+
+const PLANTS = [0, 1, 2, 3, 4, 5, 6, 7];
+
 /** A garden of 12 stations in two rows, and a reading for each of the stations walked. */
-const gardens = fc
-  .record({
-    homes: fc.array(fc.option(fc.integer({ min: 0, max: 13 })), { minLength: 8, maxLength: 8 }),
-    ended: fc.array(fc.boolean(), { minLength: 8, maxLength: 8 }),
-    awaiting: fc.array(fc.boolean(), { minLength: 8, maxLength: 8 }),
-    walked: fc.array(
-      fc.record({
-        station: fc.integer({ min: 0, max: 15 }),
-        what: fc.constantFrom('tag', 'tag', 'tag', 'old', 'none', 'empty', 'spoilt', 'stranger'),
-        plants: fc.array(fc.integer({ min: 0, max: 7 }), { minLength: 1, maxLength: 3 }),
-      }),
-      { maxLength: 14 },
+const anyGardens = fc.record({
+  homes: fc.array(fc.option(fc.integer({ min: 0, max: 13 })), { minLength: 8, maxLength: 8 }),
+  ended: fc.array(fc.boolean(), { minLength: 8, maxLength: 8 }),
+  awaiting: fc.array(fc.boolean(), { minLength: 8, maxLength: 8 }),
+  walked: fc.array(
+    fc.record({
+      station: fc.integer({ min: 0, max: 15 }),
+      what: fc.constantFrom(...KINDS_OF_READING),
+      plants: fc.array(fc.integer({ min: 0, max: 7 }), { minLength: 1, maxLength: 3 }),
+    }),
+    { maxLength: 14 },
+  ),
+});
+
+/** One row in which some pots changed places, and some tags suffered. */
+const mixedRows = fc
+  .tuple(
+    fc.shuffledSubarray(PLANTS, { minLength: 8 }),
+    fc.array(
+      fc.oneof({ weight: 5, arbitrary: fc.constant('tag' as const) }, fc.constantFrom(...KINDS_OF_READING)),
+      {
+        minLength: 8,
+        maxLength: 8,
+      },
     ),
-  })
-  .map(({ homes, ended, awaiting, walked }) => {
-    const name = (index: number) => S((index % 8) + 1, 1 + Math.floor(index / 8));
-    const plants = homes.map((home, index) =>
-      plantAt(index + 1, home === null ? null : name(home), {
-        ended: ended[index] && index > 5 ? '2025-01-01' : null,
-      }),
-    );
-    const readings = {
-      tag: (some: readonly Plant[]) => tagOf(some[0] as Plant),
-      old: (some: readonly Plant[]) => tagOf(some[0] as Plant, 'superseded'),
-      none: () => NO_TAG,
-      empty: () => NO_POT,
-      spoilt: (some: readonly Plant[]) => spoilt('?????', ...some),
-      stranger: () => STRANGER,
-    };
-    const spots = walked.map(({ station, what, plants: some }) =>
-      spotAt(name(station), readings[what as keyof typeof readings](some.map((at) => plants[at] as Plant))),
-    );
-    const living = plants.filter((plant) => plant.ended === null);
-    const waiting = new Set(living.filter((_, index) => awaiting[index]).map(({ id }) => id));
-    return { spots, plants: living, waiting };
-  });
+  )
+  .map(([standing, what]) => ({
+    homes: PLANTS,
+    ended: PLANTS.map(() => false),
+    awaiting: PLANTS.map(() => false),
+    walked: PLANTS.map((station) => ({
+      station,
+      what: what[station] ?? 'tag',
+      plants: [standing[station] ?? station],
+    })),
+  }));
+
+const gardens = fc.oneof(anyGardens, mixedRows).map(({ homes, ended, awaiting, walked }) => {
+  const name = (index: number) => S((index % 8) + 1, 1 + Math.floor(index / 8));
+  const plants = homes.map((home, index) =>
+    plantAt(index + 1, home === null ? null : name(home), {
+      ended: ended[index] && index > 5 ? '2025-01-01' : null,
+    }),
+  );
+  const readings = {
+    tag: (some: readonly Plant[]) => tagOf(some[0] as Plant),
+    old: (some: readonly Plant[]) => tagOf(some[0] as Plant, 'superseded'),
+    'given up': (some: readonly Plant[]) => tagOf(some[0] as Plant, 'void'),
+    'never printed': (some: readonly Plant[]) => tagOf(some[0] as Plant, 'unissued', 9),
+    illegible: () => spoilt('?????'),
+    none: () => NO_TAG,
+    empty: () => NO_POT,
+    spoilt: (some: readonly Plant[]) => spoilt('?????', ...some),
+    stranger: () => STRANGER,
+  };
+  const spots = walked.map(({ station, what, plants: some }) =>
+    spotAt(name(station), readings[what as keyof typeof readings](some.map((at) => plants[at] as Plant))),
+  );
+  const living = plants.filter((plant) => plant.ended === null);
+  const waiting = new Set(living.filter((_, index) => awaiting[index]).map(({ id }) => id));
+  return { spots, plants: living, waiting };
+});
 
 const seeded = (numRuns: number) => ({ seed: 20261125, numRuns });
 
 describe('for any garden and walk', () => {
+  it('finds things of every kind', () => {
+    const found = new Set(
+      fc
+        .sample(gardens, seeded(3000))
+        .flatMap(({ spots, plants, waiting }) => compare(spots, { plants, awaiting: waiting }).findings)
+        .map(({ kind }) => kind),
+    );
+    const all: Record<FindingKind, true> = {
+      'in-place': true,
+      'awaiting-tag': true,
+      exchanged: true,
+      rotated: true,
+      moved: true,
+      'first-place': true,
+      'tag-missing': true,
+      unreadable: true,
+      'pot-missing': true,
+      duplicate: true,
+      superseded: true,
+      void: true,
+      unissued: true,
+      stranger: true,
+      ended: true,
+      'not-visited': true,
+    };
+    expect([...found].sort()).toEqual(Object.keys(all).sort());
+  });
+
   it('each spot is in exactly one finding', () => {
     fc.assert(
       fc.property(gardens, ({ spots, plants, waiting }) => {
