@@ -6,7 +6,7 @@
  * number modulo a power of two and mixing high bits into low ones can both be undone. It is fixed
  * for ever, like the check symbols: a ledger stores only how many plants it has.
  */
-import { ALPHABET } from './alphabet.js';
+import { ALPHABET, symbolValue } from './alphabet.js';
 import { CHECK_SYMBOLS } from './check-symbols.js';
 import { type IdLength, idOf, type PlantId } from './plant-id.js';
 
@@ -36,4 +36,28 @@ function scramble(number: number, bits: number): number {
   const mixed = first ^ (first >>> shift);
   const second = (mixed * (SECOND_MULTIPLIER % size)) % size;
   return second ^ (second >>> shift);
+}
+
+/** The number of a sound ID: the inverse of `idOfNumber`. */
+export function numberOfId(id: PlantId): number {
+  const bits = BITS_PER_SYMBOL * (id.length - CHECK_SYMBOLS);
+  const size = 2n ** BigInt(bits);
+  const shift = Math.ceil(bits / 2); // At least half the bits, so that mixing twice is not mixing at all.
+  let value = 0;
+  for (const character of id.slice(0, -CHECK_SYMBOLS)) {
+    value = value * ALPHABET.length + (symbolValue(character) ?? 0);
+  }
+  const second = BigInt(value ^ (value >>> shift));
+  const mixed = Number((second * inverse(SECOND_MULTIPLIER, size)) % size);
+  const first = BigInt(mixed ^ (mixed >>> shift));
+  return Number((first * inverse(FIRST_MULTIPLIER, size)) % size);
+}
+
+/** Of an odd number modulo a power of two: Newton's method doubles the right bits with every step. */
+function inverse(odd: number, size: bigint): bigint {
+  let found = 1n;
+  for (let rightBits = 1; 2n ** BigInt(rightBits) < size; rightBits *= 2) {
+    found = (((found * (2n - BigInt(odd) * found)) % size) + size) % size;
+  }
+  return found;
 }

@@ -3,7 +3,7 @@
  * missing or reordered entry shows.
  */
 import { createHash, randomFillSync } from 'node:crypto';
-import { v7 as timeOrderedUuid, stringify as uuidText } from 'uuid';
+import { v7 as timeOrderedUuid } from 'uuid';
 import type { Database } from './database.js';
 import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
@@ -22,7 +22,7 @@ export interface JournalEntry {
 }
 
 /** The hash before the first entry. */
-const NO_HASH = new Uint8Array(32);
+export const NO_HASH = new Uint8Array(32);
 
 interface JournalRow extends Omit<JournalEntry, 'id' | 'hash'> {
   readonly id: ArrayBuffer;
@@ -112,8 +112,14 @@ function freshRandom(): Uint8Array {
   return randomPool.slice(randomTaken - 16, randomTaken);
 }
 
-function newEntryId(): string {
+export function newEntryId(): string {
   return timeOrderedUuid({ random: freshRandom() });
+}
+
+export function uuidOfBytes(bytes: Uint8Array): string {
+  return Buffer.from(bytes)
+    .toString('hex')
+    .replace(/^(.{8})(.{4})(.{4})(.{4})/, '$1-$2-$3-$4-');
 }
 
 /** All entries in order. */
@@ -122,7 +128,7 @@ export function* journalEntries(database: Database): Generator<JournalEntry> {
     'SELECT seq, id, at, by, kind, body, hash FROM journal ORDER BY seq',
   );
   for (const row of rows) {
-    yield { ...row, id: uuidText(new Uint8Array(row.id)), hash: new Uint8Array(row.hash) };
+    yield { ...row, id: uuidOfBytes(new Uint8Array(row.id)), hash: new Uint8Array(row.hash) };
   }
 }
 

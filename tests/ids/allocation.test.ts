@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { capacity, idOfNumber } from '../../src/ids/allocation.js';
+import { capacity, idOfNumber, numberOfId } from '../../src/ids/allocation.js';
 import { findSoundId } from '../../src/ids/plant-id.js';
 
 describe('idOfNumber', () => {
@@ -38,6 +38,16 @@ describe('idOfNumber', () => {
       }
     }
     expect(alike / pairs).toBeLessThan(0.01);
+  });
+
+  it('an ID tells its number again', () => {
+    for (const length of [5, 6, 7] as const) {
+      const step = length === 5 ? 1 : 997;
+      for (let number = 1; number <= Math.min(capacity(length), step * 40_000); number += step) {
+        if (numberOfId(idOfNumber(number, length)) !== number) expect.fail(`${number} at length ${length}`);
+      }
+      expect(numberOfId(idOfNumber(capacity(length), length))).toBe(capacity(length));
+    }
   });
 
   it('when the number is outside 1 to the capacity, throws', () => {
