@@ -4,6 +4,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { type Interval, wilson } from '../../src/breeding/proportion.js';
 import type { Plant } from '../../src/ledger/model.js';
 import type { Spot } from '../../src/walk/readings.js';
 import { readWalk } from '../../src/walk/rows.js';
@@ -140,6 +141,8 @@ export interface Bin {
   readonly count: number;
   readonly said: number;
   readonly right: number;
+  /** Of the share that is right: Wilson's, at 95 %. */
+  readonly interval: Interval;
 }
 
 const EDGES = [0, 0.3, 0.5, 0.7, 0.9, 0.99, 0.999, 1.000001];
@@ -149,13 +152,15 @@ export function reliability(said: Figures['said']): Bin[] {
   return EDGES.slice(0, -1).map((from, index) => {
     const to = EDGES[index + 1] as number;
     const own = said.filter(({ probability }) => probability >= from && probability < to);
+    const rightCount = own.filter(({ isRight }) => isRight).length;
     const mean = (values: readonly number[]) => values.reduce((sum, value) => sum + value, 0) / values.length;
     return {
       from,
       to,
       count: own.length,
       said: mean(own.map(({ probability }) => probability)),
-      right: mean(own.map(({ isRight }) => Number(isRight))),
+      right: rightCount / own.length,
+      interval: wilson(rightCount, own.length),
     };
   });
 }
