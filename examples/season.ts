@@ -99,6 +99,16 @@ async function takePhoto(
   return relative(ROOT, file);
 }
 
+/** The lines that a hand scanner types along a row: each sign, and the tag there. */
+function scannedRow(row: string): string {
+  return readFileSync(join(ROOT, 'examples/walk-after.csv'), 'utf8')
+    .split('\n')
+    .filter((line) => line.startsWith(row))
+    .map((line) => line.split(',').slice(0, 2))
+    .map(([station, scanned]) => `station ${station}\n${scanned}\n`)
+    .join('');
+}
+
 async function main(): Promise<void> {
   rmSync(OUT, { recursive: true, force: true });
   mkdirSync(join(OUT, 'photos'), { recursive: true });
@@ -140,6 +150,10 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
     '--stock',
     'stake-a4-16x127',
   ]);
+
+  heading('Spring: signs for the stations, and a first walk along two benches');
+  pottag(['signs', '--station', 'bench 1 /', '--stock', 'a4-24-64x34', '--out', 'demo-out/signs.pdf']);
+  pottag(['walk', 'examples/walk-spring.csv', '--date', '2026-04-20', '--apply']);
 
   heading('Late summer: the first fruit, seen on the right plant');
   const [first, second, third, fourth, fifth] = seedlings;
@@ -206,12 +220,47 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   const smeared = [...first.id].with(1, '?').with(3, '?').join('');
   pottag(['scan', smeared], [1]);
 
+  heading('The morning after the storm: fruit is picked in a hurry, then the benches are walked');
+  pottag(['scan', 'G0V38.1', '--date', '2026-09-25', '--fruit', 'ripe', '--inside', 'pulp', '--brix', '19']);
+  const storm = ['walk', 'examples/walk-storm.csv', '--date', '2026-09-25'];
+  pottag(storm, [1]);
+
+  heading('Isolde looks at the pots in question, and says yes to three');
+  console.log(`The pot at bench 2 / row 2 / 11 measures 69 cm: not the likelier plant, but WT701.\n`);
+  pottag(
+    [
+      ...storm,
+      '--apply',
+      ...['--accept', 'bench 1 / row 3 / 6=1MS2E'],
+      ...['--accept', 'bench 1 / row 4 / 11=FD7GN'],
+      ...['--accept', 'bench 2 / row 2 / 11=WT701'],
+    ],
+    [1],
+  );
+
+  heading('Zoé hangs two tags back, and what was seen by them goes where it belongs');
+  console.log(`The child found them on the evening before. By G0V38's tag a fruit was noted since.\n`);
+  pottag(['exchange', 'G0V38', '2VXQK', '--since', '2026-09-24', '--hung-back', '2026-09-26']);
+  pottag(['show', '2VXQK']);
+
+  heading('New tags are hung, three plants written off, and the benches walked again');
+  pottag(['tags', '--queued', '--stock', 'a4-24-64x34', '--first-cell', 'next', '--out', 'demo-out/new.pdf']);
+  pottag(['scan', '4HV97', '6VHTP', 'CHMF6', '--alive', 'no', '--date', '2026-10-01']);
+  pottag(['walk', 'examples/walk-after.csv', '--date', '2026-10-02'], [1]);
+  console.log('Of the two pots left nothing tells, until they fruit. Does anything else look exchanged?\n');
+  pottag(['doubts']);
+  pottag(['undo']);
+
+  heading('One row more, with the hand scanner: its signs, and what hangs under them');
+  pottag(['walk', '--date', '2026-10-03'], [0], scannedRow('bench 2 / row 3 /'));
+
   heading("One plant's story, and the ledger's health");
   pottag(['show', first.id]);
   pottag(['check']);
 
   heading('To look at, and to try next');
   console.log(`demo-out/seedlings.pdf, parents.pdf, cuttings.pdf   the sheets
+demo-out/signs.pdf, new.pdf                          signs of the stations, and the new tags
 demo-out/photos/                                     what the phone saw
 demo-out/seedlings-2023-with-ids.csv                 the list with its IDs
 
