@@ -20,7 +20,7 @@ const MAY_CALL: Readonly<Record<string, readonly string[]>> = {
   breeding: ['plants', 'scan', 'observe', 'ledger', 'ids'],
   report: ['breeding', 'walk', 'plants', 'observe', 'ledger', 'ids'],
   archive: ['observe', 'ledger', 'ids'],
-  web: ['breeding', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
+  web: ['breeding', 'walk', 'plants', 'scan', 'observe', 'ledger', 'codes', 'ids'],
   cli: [
     'web',
     'report',

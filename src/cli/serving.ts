@@ -37,6 +37,9 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
         onPaired(name) {
           console.print(`${green('paired')} ${bold(name)}. Press Enter for a new code for the next device.`);
         },
+        onWalk(by, file) {
+          console.print(`${green('walk')} by ${bold(by)}: pottag walk ${file}`);
+        },
         onTrouble(error) {
           if (error instanceof LedgerError) reportLedgerError(error, false);
           else reportFault(error, ledgerFolder, ['serve'], false);

@@ -22,6 +22,7 @@ import { recordOf, typeOf } from './record.js';
 import { recordSent, withdrawSent } from './recording.js';
 import { refusal } from './refusal.js';
 import { type DeviceView, type GardenView, type ScanView, scanView } from './views.js';
+import { keepWalk } from './walks.js';
 
 export interface ApiOptions {
   /** For what is asked. */
@@ -30,6 +31,8 @@ export interface ApiOptions {
   readonly writing: Ledger;
   /** The local calendar day. */
   readonly today: () => string;
+  /** A walk came in. */
+  readonly onWalk: (by: string, file: string) => void;
 }
 
 /** What the routes know of a request: the device that sent it. */
@@ -38,6 +41,8 @@ export interface Paired {
 }
 
 const MOST_JSON_BYTES = 64 * 1024;
+/** Some ten thousand stations. */
+const MOST_WALK_BYTES = 1024 * 1024;
 /** A phone's picture as it comes from the camera; the page sends smaller ones. */
 export const MOST_PHOTO_BYTES = 20 * 1024 * 1024;
 
@@ -58,9 +63,15 @@ const observationShape = z.strictObject({
     .nullable(),
 });
 
+const walkShape = z.strictObject({
+  walk: uuid,
+  date: z.string().max(10),
+  lines: z.array(z.string().max(300)).max(20_000),
+});
+
 const withdrawalShape = z.strictObject({ entry: uuid });
 
-export function apiRoutes({ reading, writing, today }: ApiOptions): Hono<Paired> {
+export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono<Paired> {
   const { idLength, folder } = reading;
   const photosFolder = join(folder, PHOTOS_FOLDER);
   const api = new Hono<Paired>();
@@ -126,6 +137,12 @@ export function apiRoutes({ reading, writing, today }: ApiOptions): Hono<Paired>
     const { entry } = parsed(withdrawalShape, await c.req.text());
     await withdrawSent(writing, c.get('device').name, entry);
     return c.json({ withdrawn: entry });
+  });
+
+  api.post('/walks', limited(MOST_WALK_BYTES), async (c) => {
+    const file = keepWalk(reading, today(), parsed(walkShape, await c.req.text()));
+    onWalk(c.get('device').name, file);
+    return c.json({ kept: true });
   });
 
   return api;

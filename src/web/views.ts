@@ -91,6 +91,14 @@ export interface GardenView {
   }[];
 }
 
+/** A walk as a phone sends it: the lines that `pottag walk` reads. */
+export interface SentWalk {
+  /** Made by the phone: it is kept once, however often it arrives. */
+  readonly walk: string;
+  readonly date: string;
+  readonly lines: readonly string[];
+}
+
 export interface DeviceView {
   readonly device: string;
   readonly idLength: number;

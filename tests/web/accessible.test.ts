@@ -15,6 +15,7 @@ import {
   openPlant,
   press,
   recorded,
+  sayHere,
   servePage,
   typeId,
 } from './phone.js';
@@ -127,7 +128,15 @@ describe('every screen', () => {
     await page.getByRole('heading', { name: 'Care' }).waitFor();
     await expectAccessible(page, 'about');
     await press(page, 'Back');
-    await press(page, 'The same for many plants');
+    await press(page, 'A walk …');
+    await page.getByRole('heading', { name: 'A walk along the benches' }).waitFor();
+    await expectAccessible(page, 'walk, before');
+    await press(page, 'Next: bench 1 / row 1 / 1');
+    await sayHere(page, id);
+    await page.getByLabel('Height of the plant, cm').waitFor();
+    await expectAccessible(page, 'walk');
+    await press(page, 'Back');
+    await press(page, 'Many alike …');
     await page.getByText('Each plant that you scan').waitFor();
     await expectAccessible(page, 'round, before');
     await press(page, 'Fruit set');

@@ -1,5 +1,5 @@
 /** What phones ask and send, over real HTTP: recorded once, on the right plant, and nothing but pictures kept. */
-import { readdirSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { v7 as timeOrderedUuid } from 'uuid';
@@ -7,6 +7,7 @@ import { describe, expect, it } from 'vitest';
 import { checkLedger } from '../../src/ledger/check.js';
 import type { Photo } from '../../src/ledger/model.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
+import { readWalk } from '../../src/walk/rows.js';
 import type { GardenView, RecordedView, RecordView, ScanView, TypeView } from '../../src/web/views.js';
 import { NOON, seedling } from '../support/ledger.js';
 import { sampleQrTag } from '../support/sample-tag.js';
@@ -246,6 +247,46 @@ describe('an observation', () => {
     const answer = await post('/api/observations', seen(served.ids[0]));
     expect(answer.status).toBeGreaterThanOrEqual(500);
     expect(served.troubles.length).toBe(1);
+  });
+});
+
+describe('a walk', () => {
+  const walk = (lines: readonly string[]) => ({ walk: timeOrderedUuid(), date: TODAY, lines });
+
+  it('is kept once, however often it arrives, as the CSV that pottag walk reads', async () => {
+    const served = await garden();
+    const { post } = await phone(served);
+    const sent = walk([
+      'station bench 1 / 1',
+      `${served.ids[1]}`,
+      'station bench 1 / 2',
+      'none',
+      'height 64',
+    ]);
+    for (let time = 0; time < 2; time++) expect((await post('/api/walks', sent)).status).toBe(200);
+    expect(new Set(served.walks).size).toBe(1);
+    const rows = readWalk(readFileSync(served.walks[0] ?? ''), 'walk.csv');
+    expect(rows.map(({ station, scanned, traits }) => [station, scanned, traits.get('height')])).toEqual([
+      ['bench 1 / 1', served.ids[1], undefined],
+      ['bench 1 / 2', 'none', 64],
+    ]);
+  });
+
+  it('of nothing, of tomorrow, or under a name that leads elsewhere is refused', async () => {
+    const served = await garden();
+    const { post } = await phone(served);
+    const good = walk(['station a', 'none']);
+    for (const [code, wrong] of [
+      ['empty-walk', walk(['station a'])],
+      ['empty-walk', walk([])],
+      ['future-date', { ...good, date: '2026-09-15' }],
+      ['bad-date', { ...good, date: '../../x' }],
+      ['bad-request', { ...good, walk: '../../../../x' }],
+      ['bad-request', { ...good, lines: ['x'.repeat(301)] }],
+    ] as const) {
+      expect(codeOf(await post('/api/walks', wrong))).toBe(code);
+    }
+    expect(readdirSync(served.ledger.folder)).not.toContain('walks');
   });
 });
 

@@ -1,11 +1,12 @@
 /**
  * The page in a real browser: pair, find, log, lose the network, come back; nothing lost, nothing double.
  */
-import { readdirSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import { checkLedger } from '../../src/ledger/check.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
+import { readWalk } from '../../src/walk/rows.js';
 import { builtPageFolder, loadAssets } from '../../src/web/assets.js';
 import { certificateFor } from '../../src/web/certificate.js';
 import { forgetDevices } from '../../src/web/devices.js';
@@ -24,6 +25,7 @@ import {
   press,
   realToday,
   recorded,
+  sayHere,
   servePage,
   startsWithoutReception,
   typeId,
@@ -396,7 +398,7 @@ describe('a round along the bench', () => {
     const served = await servePage();
     const [first = '', second = ''] = served.ids;
     const page = await openPaired(await newPhone(), served);
-    await press(page, 'The same for many plants');
+    await press(page, 'Many alike …');
     await page.getByRole('radio', { name: 'new' }).check();
     await press(page, 'Dropped');
     for (const id of [first, second, second]) {
@@ -415,14 +417,70 @@ describe('a round along the bench', () => {
   });
 });
 
+describe('a walk along the benches', () => {
+  it('is kept station by station, over a reload, and comes to the computer once, for pottag walk', async () => {
+    const served = await servePage();
+    const [first = '', second = ''] = served.ids;
+    const context = await newPhone();
+    const page = await openPaired(context, served);
+    await knowsPlants(page, 2);
+    await press(page, 'A walk …');
+    await press(page, 'Next: bench 1 / row 1 / 1');
+    await sayHere(page, second); // It hangs on the wrong pot.
+    await sayHere(page, first);
+    await page.getByText('Something stands here already.').waitFor();
+    await page.locator('#typed').fill('');
+    await page.getByLabel('Height of the plant, cm').fill('64');
+    await press(page, 'Add');
+    await page.getByText(`${second}, height 64`).waitFor();
+    await page.reload();
+    await page.getByRole('heading', { name: 'bench 1 / row 1 / 1' }).waitFor();
+    await press(page, 'Next: bench 1 / row 1 / 2');
+    await press(page, 'No pot');
+    await press(page, 'Undo: no pot');
+    await press(page, 'No tag');
+    await sayHere(page, 'station by the door');
+    await page.getByRole('heading', { name: 'by the door' }).waitFor();
+    await sayHere(page, `${first.slice(0, 3)}??`);
+    await page
+      .getByText(`${first.slice(0, 3)}??`)
+      .first()
+      .waitFor();
+    await context.setOffline(true);
+    await press(page, 'End the walk and send it');
+    await page.getByRole('button', { name: '1 waiting' }).waitFor();
+    await context.setOffline(false);
+    await allSaved(page);
+    expect(served.walks.length).toBe(1);
+    const rows = readWalk(readFileSync(served.walks[0] ?? ''), 'walk.csv');
+    expect(rows.map(({ station, scanned, traits }) => [station, scanned, traits.get('height')])).toEqual([
+      ['bench 1 / row 1 / 1', second, 64],
+      ['bench 1 / row 1 / 2', 'none', undefined],
+      ['by the door', `${first.slice(0, 3)}??`, undefined],
+    ]);
+    const { status, stdout } = makeBench().run([
+      'walk',
+      served.walks[0] ?? '',
+      '--ledger',
+      served.ledger.folder,
+    ]);
+    expect(status).toBe(1);
+    expect(stdout).toMatch(/bench 1 \/ row 1 \/ 1/);
+  });
+});
+
 describe('a phone that was forgotten', () => {
   it('keeps what waits, and sends it when it is paired again', async () => {
     const served = await servePage();
     const [id = ''] = served.ids;
-    const page = await openPaired(await newPhone(), served);
+    const context = await newPhone();
+    const page = await openPaired(context, served);
     await openPlant(page, id);
-    forgetDevices(served.ledger.folder, 'Wren');
+    await context.setOffline(true);
     await press(page, 'Ripe');
+    await page.getByText('Kept on this phone').waitFor();
+    forgetDevices(served.ledger.folder, 'Wren');
+    await context.setOffline(false);
     await page.getByText('does not know this phone any more').waitFor();
     await page.getByText('1 kept on it').waitFor();
     expect(await recorded(served)).toEqual([]);

@@ -112,6 +112,12 @@ export async function typeId(page: Page, text: string): Promise<void> {
   await page.getByRole('button', { name: 'Find', exact: true }).click();
 }
 
+/** On a walk: types what stands here, or which station it is. */
+export async function sayHere(page: Page, text: string): Promise<void> {
+  await page.locator('#typed').fill(text);
+  await page.getByRole('button', { name: 'Find', exact: true }).click();
+}
+
 /** @param text the ID, or what the tag says */
 export async function openPlant(page: Page, text: string): Promise<void> {
   await typeId(page, text);

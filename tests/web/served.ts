@@ -22,6 +22,8 @@ export interface Served {
   readonly desk: PairingDesk;
   /** What the server told the person at the computer. */
   readonly troubles: unknown[];
+  /** Files of walks that came in. */
+  readonly walks: string[];
   /** The clock of pairing codes. */
   readonly clock: { nowMs: number };
 }
@@ -50,6 +52,7 @@ export async function serveLedger(
   const reading = openLedger(ledger.folder, now);
   const desk = new PairingDesk(now);
   const troubles: unknown[] = [];
+  const walks: string[] = [];
   const server = await startServer({
     listen: ['127.0.0.1'],
     names: ['127.0.0.1', 'localhost', ...names],
@@ -62,13 +65,14 @@ export async function serveLedger(
     now,
     today,
     onPaired: () => {},
+    onWalk: (_by, file) => walks.push(file),
     onTrouble: (error) => troubles.push(error),
   });
   onTestFinished(async () => {
     await server.close();
     reading.close();
   });
-  return { server, ledger, ids, desk, troubles, clock };
+  return { server, ledger, ids, desk, troubles, walks, clock };
 }
 
 export interface Answer {

@@ -31,7 +31,7 @@ export interface App {
   readonly logged: Logged | null;
   setLogged(logged: Logged | null): void;
   readonly round: Round | null;
-  setRound(round: Round | null): void;
+  setRound(change: (round: Round | null) => Round | null): void;
 }
 
 export const AppContext = createContext<App | null>(null);

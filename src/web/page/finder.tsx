@@ -14,8 +14,37 @@ import { startReader } from './reading.js';
 /** Once wanted, the camera starts by itself when the screen comes back. */
 let isCameraWanted = false;
 
-export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => void }): JSX.Element {
+/** Each takes what was found, or answers with what to say of it. */
+export interface FinderProps {
+  readonly byText: (text: string) => Promise<string | undefined>;
+  readonly byPhoto: (photo: Blob) => Promise<string | undefined>;
+  /** Of the field to type in. */
+  readonly label: string;
+  readonly photoLabel: string;
+}
+
+export const NOTHING_READ =
+  'Nothing could be read. Take it again: closer, sharper, without glare; or type it.';
+
+/** Finds what plant a tag means. */
+export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[]) => void }): JSX.Element {
   const { garden } = useApp();
+  const take = (scans: readonly ScanView[]) => {
+    if (scans.length === 0) return NOTHING_READ;
+    onFound(scans);
+    return undefined;
+  };
+  return (
+    <Finder
+      label="ID on the tag, ? for each character you cannot read"
+      photoLabel="Photo of the tag"
+      byText={async (text) => take([await findByText(text, garden)])}
+      byPhoto={async (photo) => take(await findByPhoto(photo, garden))}
+    />
+  );
+}
+
+export function Finder({ byText, byPhoto, label, photoLabel }: FinderProps): JSX.Element {
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
   const [isBusy, setBusy] = useState(false);
@@ -24,34 +53,34 @@ export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => v
     startReader().catch(() => {}); // While there is reception, and before the first tag.
   }, []);
 
-  const find = async (looking: Promise<readonly ScanView[]>) => {
+  /** Whether it was taken. */
+  const find = async (looking: Promise<string | undefined>): Promise<boolean> => {
     setBusy(true);
     setMessage('');
     try {
-      const scans = await looking;
-      if (scans.length > 0) onFound(scans);
-      else
-        setMessage('Nothing could be read. Take it again: closer, sharper, without glare; or type the ID.');
+      const said = await looking;
+      setMessage(said ?? '');
+      return said === undefined;
     } catch (error) {
       setMessage(troubleIn(error));
+      return false;
     } finally {
       setBusy(false);
     }
   };
-  const findText = (text: string) => find(findByText(text, garden).then((scan) => [scan]));
 
   return (
     <div class="low">
-      {hasCamera() && <CameraView onText={findText} />}
+      {hasCamera() && <CameraView onText={(text) => void find(byText(text))} />}
       <label class="action plain file">
-        Photo of the tag
+        {photoLabel}
         <input
           type="file"
           accept="image/*"
           capture="environment"
           onChange={({ currentTarget }) => {
             const [file] = currentTarget.files ?? [];
-            if (file !== undefined) void find(findByPhoto(file, garden));
+            if (file !== undefined) void find(byPhoto(file));
             currentTarget.value = '';
           }}
         />
@@ -59,10 +88,15 @@ export function Finder({ onFound }: { onFound: (scans: readonly ScanView[]) => v
       <form
         onSubmit={(event) => {
           event.preventDefault();
-          if (typed.trim() !== '') void findText(typed.trim()).then(() => setTyped(''));
+          const text = typed.trim();
+          if (text === '') return;
+          // What was typed meanwhile stays, and so does what was not taken.
+          void find(byText(text)).then((isTaken) => {
+            if (isTaken) setTyped((now) => (now.trim() === text ? '' : now));
+          });
         }}
       >
-        <label for="typed">ID on the tag, ? for each character you cannot read</label>
+        <label for="typed">{label}</label>
         <div class="row">
           <input
             id="typed"

@@ -28,10 +28,25 @@ export async function findByText(text: string, garden: GardenView | undefined): 
  * nothing was read by either.
  */
 export async function findByPhoto(file: Blob, garden: GardenView | undefined): Promise<readonly ScanView[]> {
+  const { canvas, texts } = await readPhoto(file);
+  if (texts.length > 0) return Promise.all(texts.map((text) => findByText(text, garden)));
+  return findByServer(canvas);
+}
+
+/** As `findByPhoto`, for what the codes say and not what it means. */
+export async function textsInPhoto(file: Blob): Promise<readonly string[]> {
+  const { canvas, texts } = await readPhoto(file);
+  if (texts.length > 0) return texts;
+  return (await findByServer(canvas)).flatMap(({ text }) => text ?? []);
+}
+
+async function readPhoto(file: Blob): Promise<{ canvas: HTMLCanvasElement; texts: readonly string[] }> {
   const canvas = await photoToRead(file);
   const read = await startReader();
-  const texts = [...new Set((await read(frameOf(canvas))).map(({ text }) => text))];
-  if (texts.length > 0) return Promise.all(texts.map((text) => findByText(text, garden)));
+  return { canvas, texts: [...new Set((await read(frameOf(canvas))).map(({ text }) => text))] };
+}
+
+async function findByServer(canvas: HTMLCanvasElement): Promise<readonly ScanView[]> {
   const { scans } = await sendPicture<{ scans: readonly ScanView[] }>('/api/scan', await jpegOf(canvas));
   return scans;
 }

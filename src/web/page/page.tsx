@@ -20,6 +20,7 @@ import { RoundScreen } from './screens/round.js';
 import { TasteScreen } from './screens/taste.js';
 import { UnresolvedScreen } from './screens/unresolved.js';
 import { WaitingScreen } from './screens/waiting.js';
+import { WalkScreen } from './screens/walk.js';
 import { currentScreen, onScreenChange, type Screen } from './screens.js';
 import type { Store } from './store.js';
 
@@ -87,6 +88,8 @@ function Shown({ screen }: { screen: Screen }): JSX.Element {
       return <ChooseScreen scans={screen.scans} />;
     case 'round':
       return <RoundScreen />;
+    case 'walk':
+      return <WalkScreen />;
     case 'waiting':
       return <WaitingScreen />;
     case 'about':

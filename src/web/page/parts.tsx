@@ -1,6 +1,6 @@
 /** Parts that several screens are made of. */
 import type { ComponentChildren, JSX } from 'preact';
-import { useEffect, useRef } from 'preact/hooks';
+import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { PlantView } from '../views.js';
 import { type Logged, useApp, useQueue } from './app.js';
 import type { QueueView } from './queue.js';
@@ -23,7 +23,8 @@ export function ScreenFrame({
   children,
 }: ScreenFrameProps): JSX.Element {
   const heading = useRef<HTMLHeadingElement>(null);
-  useEffect(() => {
+  // Before the next key can be pressed.
+  useLayoutEffect(() => {
     document.title = `${title} · Pottag`;
     heading.current?.focus();
     scrollTo(0, 0);
@@ -109,15 +110,17 @@ export function Low({ children }: { children: ComponentChildren }): JSX.Element 
 export function LoggedBar({ id }: { id?: string }): JSX.Element {
   const { logged, setLogged, queue } = useApp();
   const view = useQueue();
+  const bar = useRef<HTMLDivElement>(null);
   const own = logged !== null && (id === undefined || logged.id === id) ? logged : null;
   const doubt = own === null ? undefined : queue.doubtAbout(own.entry);
   const undo = () => {
     if (own === null) return;
     void queue.withdraw(own.entry, own.id, own.words);
     setLogged({ ...own, isTakenBack: true });
+    bar.current?.focus(); // Its button goes away, and with it the place where the keyboard stood.
   };
   return (
-    <div class={own === null ? 'logged' : 'logged is-shown'}>
+    <div ref={bar} tabIndex={-1} class={own === null ? 'logged' : 'logged is-shown'}>
       <div role="status">
         {own !== null && (
           <p>

@@ -5,7 +5,7 @@
  */
 import { v7 as timeOrderedUuid } from 'uuid';
 import type { Photo } from '../../ledger/model.js';
-import type { PlantView, RecordedView, SentObservation } from '../views.js';
+import type { PlantView, RecordedView, SentObservation, SentWalk } from '../views.js';
 import { Refused, send, sendPicture, Unreachable } from './ask.js';
 import { blobOf } from './pictures.js';
 import type { Found } from './screens.js';
@@ -37,7 +37,14 @@ export interface WaitingWithdrawal {
   readonly refusal: Refusal | null;
 }
 
-export type Waiting = WaitingObservation | WaitingWithdrawal;
+/** A walk along the benches, for `pottag walk`. */
+export interface WaitingWalk {
+  readonly kind: 'walk';
+  readonly sent: SentWalk;
+  readonly refusal: Refusal | null;
+}
+
+export type Waiting = WaitingObservation | WaitingWithdrawal | WaitingWalk;
 
 /**
  * - `idle`: nothing to send, or all that could be sent is
@@ -90,6 +97,17 @@ export class Queue {
     await this.#refresh({});
     void this.flush();
     return entry;
+  }
+
+  /** Keeps a walk and begins to send it. */
+  async walk(lines: readonly string[]): Promise<void> {
+    await this.store.add({
+      kind: 'walk',
+      sent: { walk: timeOrderedUuid(), date: today(), lines },
+      refusal: null,
+    });
+    await this.#refresh({});
+    void this.flush();
   }
 
   /** Takes an observation back: one that was refused is dropped, any other is withdrawn after it. */
@@ -166,6 +184,10 @@ export class Queue {
   }
 
   async #sendOne(item: Waiting): Promise<void> {
+    if (item.kind === 'walk') {
+      await send('/api/walks', item.sent);
+      return;
+    }
     if (item.kind === 'withdrawal') {
       await send('/api/withdrawals', { entry: item.entry });
       return;

@@ -17,6 +17,7 @@ export type Screen =
   | { readonly name: 'unresolved'; readonly scan: ScanView }
   | { readonly name: 'choose'; readonly scans: readonly ScanView[] }
   | { readonly name: 'round' }
+  | { readonly name: 'walk' }
   | { readonly name: 'waiting' }
   | { readonly name: 'about' };
 

@@ -1,7 +1,7 @@
 import type { JSX } from 'preact';
 import type { ScanView } from '../../views.js';
 import { useApp } from '../app.js';
-import { Finder } from '../finder.js';
+import { PlantFinder } from '../finder.js';
 import { Action, LoggedBar, ScreenFrame } from '../parts.js';
 import { goTo, type Screen } from '../screens.js';
 
@@ -13,9 +13,12 @@ export function FindScreen(): JSX.Element {
   };
   return (
     <ScreenFrame title="Which plant?" hasBack={false}>
-      <Finder onFound={found} />
+      <PlantFinder onFound={found} />
       <LoggedBar />
-      <Action onClick={() => goTo({ name: 'round' })}>The same for many plants</Action>
+      <div class="grid">
+        <Action onClick={() => goTo({ name: 'round' })}>Many alike …</Action>
+        <Action onClick={() => goTo({ name: 'walk' })}>A walk …</Action>
+      </div>
     </ScreenFrame>
   );
 }

@@ -5,7 +5,7 @@ import type { ObservationView, RecordView, TypeView } from '../../views.js';
 import { useApp, useQueue } from '../app.js';
 import { ask } from '../ask.js';
 import { Action, LoggedBar, ScreenFrame } from '../parts.js';
-import { today } from '../queue.js';
+import { today, type Waiting } from '../queue.js';
 import { record, type Values } from '../recording.js';
 import { type Found, goTo } from '../screens.js';
 import { ageOn, descent, typeInWords } from '../words.js';
@@ -87,7 +87,9 @@ export function PlantScreen(found: Found): JSX.Element {
   );
 }
 
-function waitingFor(item: ReturnType<typeof useQueue>['waiting'][number]['item']): string {
+/** The plant that something waits for. */
+function waitingFor(item: Waiting): string | undefined {
+  if (item.kind === 'walk') return undefined;
   return item.kind === 'observation' ? item.sent.id : item.id;
 }
 

@@ -1,8 +1,8 @@
 import type { JSX } from 'preact';
-import { useState } from 'preact/hooks';
+import { useRef, useState } from 'preact/hooks';
 import type { ScanView } from '../../views.js';
 import { type Logged, type Round, useApp } from '../app.js';
-import { Finder } from '../finder.js';
+import { PlantFinder } from '../finder.js';
 import { Action, LatexCaution, ScreenFrame } from '../parts.js';
 import { inWords, keep, type Values } from '../recording.js';
 import { goTo } from '../screens.js';
@@ -30,7 +30,7 @@ function Setup(): JSX.Element {
   const [wood, setWood] = useState('');
   const begin = (values: Values) => {
     const all = { ...values, ...(wood && 'fruit' in values && { wood }) };
-    setRound({ values: all, words: inWords(all), done: [] });
+    setRound(() => ({ values: all, words: inWords(all), done: [] }));
   };
   return (
     <ScreenFrame title="The same for many plants">
@@ -58,23 +58,32 @@ function Running({ round }: { round: Round }): JSX.Element {
   const { queue, setRound } = useApp();
   const [message, setMessage] = useState('');
   const { values, words, done } = round;
+  /** IDs in this round, also of scans that come faster than the screen is drawn. */
+  const taken = useRef(new Set(done.map(({ id }) => id)));
 
   const found = async (scans: readonly ScanView[]) => {
     const screen = screenFor(scans);
     if (screen.name !== 'plant') return goTo(screen);
     const { plant, issue } = screen;
-    if (done.some(({ id }) => id === plant.id)) {
+    if (taken.current.has(plant.id)) {
       setMessage(`${plant.id} is in this round already.`);
       return;
     }
+    taken.current.add(plant.id);
     const logged = await keep({ queue }, { plant, issue }, values, null);
-    if (logged === null) return;
+    if (logged === null) {
+      taken.current.delete(plant.id);
+      return;
+    }
     setMessage('');
-    setRound({ ...round, done: [logged, ...done] });
+    setRound((now) => (now === null ? null : { ...now, done: [logged, ...now.done] }));
   };
   const undo = (logged: Logged) => {
     void queue.withdraw(logged.entry, logged.id, logged.words);
-    setRound({ ...round, done: done.filter(({ entry }) => entry !== logged.entry) });
+    taken.current.delete(logged.id);
+    setRound((now) =>
+      now === null ? null : { ...now, done: now.done.filter(({ entry }) => entry !== logged.entry) },
+    );
     setMessage(`${logged.id} taken back.`);
   };
   const [last] = done;
@@ -95,8 +104,8 @@ function Running({ round }: { round: Round }): JSX.Element {
           Undo {last.id}
         </button>
       )}
-      <Finder onFound={(scans) => void found(scans)} />
-      <Action onClick={() => setRound(null)}>End this round</Action>
+      <PlantFinder onFound={(scans) => void found(scans)} />
+      <Action onClick={() => setRound(() => null)}>End this round</Action>
     </ScreenFrame>
   );
 }

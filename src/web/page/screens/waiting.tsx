@@ -4,6 +4,7 @@ import { Action, ScreenFrame } from '../parts.js';
 import { today, type Waiting } from '../queue.js';
 import { inWords } from '../recording.js';
 import type { Kept } from '../store.js';
+import { stationCount } from '../walking.js';
 
 export function WaitingScreen(): JSX.Element {
   const { queue } = useApp();
@@ -77,6 +78,7 @@ function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
 }
 
 function itemInWords(item: Waiting): string {
+  if (item.kind === 'walk') return `Walk of ${item.sent.date}: ${stationCount(item.sent.lines)} stations`;
   if (item.kind === 'withdrawal') return `${item.id}: take back ${item.words}`;
   const { sent, hasPhoto } = item;
   return `${sent.id}, ${sent.date}: ${inWords(sent.values, hasPhoto)}`;
