@@ -99,6 +99,9 @@ async function asChange(writer: LedgerWriter, date: string, parts: readonly Part
 /** What needs no person's judgement. */
 export function certainties({ comparison, exchanges, proposals }: WalkReport): Settled[] {
   const open = new Set(comparison.openPots.map(({ spot }) => spot));
+  const moved = new Set(
+    comparison.findings.flatMap(({ kind, spots }) => (kind === 'moved' ? spots.slice(0, 1) : [])),
+  );
   const settled: Settled[] = [];
   for (const finding of comparison.findings) {
     const { kind, spots, plants } = finding;
@@ -123,10 +126,10 @@ export function certainties({ comparison, exchanges, proposals }: WalkReport): S
   }
   for (const { pot, plant, probability } of proposals) {
     const { spot, worn } = pot;
-    const isAtHome = plant?.station != null && placeOf(plant.station).key === spot.place.key;
-    if (plant !== null && isAtHome && worn === null && probability >= WALK.certain) {
-      settled.push({ spot, plant, needsTag: true });
-    }
+    if (plant === null || probability < WALK.certain) continue;
+    const isAtHome = plant.station !== null && placeOf(plant.station).key === spot.place.key;
+    if (isAtHome && worn === null) settled.push({ spot, plant, needsTag: true });
+    if (worn?.id === plant.id && moved.has(spot)) settled.push({ spot, plant, needsTag: false });
   }
   return settled;
 }

@@ -87,6 +87,9 @@ type TagSpot = Spot & { readonly reading: Extract<Spot['reading'], { kind: 'tag'
 const isTag = (spot: Spot): spot is TagSpot => spot.reading.kind === 'tag';
 const isCurrent = (spot: Spot): spot is TagSpot => isTag(spot) && spot.reading.state === 'current';
 
+/** What is found of a plant that is not in its place. */
+const AWAY: ReadonlySet<FindingKind> = new Set(['pot-missing', 'moved']);
+
 class Comparing {
   readonly #findings: DraftFinding[] = [];
   /** What is already accounted for, and by which finding. */
@@ -269,19 +272,23 @@ class Comparing {
   }
 
   /**
-   * A tag hangs elsewhere, and an unknown pot stands in its place, or the plant whose place it hangs in was
-   * not seen: the tag may have been put on the wrong pot.
+   * A tag hangs in the place of a plant that is not there, or a pot that is not its own stands in the tag's
+   * place: the tag may have been put on the wrong pot. Only from a place that is empty now to one that was
+   * free do pots surely move with their tags.
    */
   #openMoves(): void {
-    const openKeys = new Set(this.#openPots.map(({ spot }) => spot.place.key));
-    for (const { kind, spots, plants } of this.#findings) {
+    const moved = this.#findings.filter(({ kind }) => kind === 'moved');
+    const taken = new Set(
+      [...this.#openPots.map(({ spot }) => spot), ...moved.flatMap(({ spots }) => spots.slice(0, 1))].map(
+        ({ place }) => place.key,
+      ),
+    );
+    for (const { spots, plants } of moved) {
       const [spot, plant] = [spots[0], plants[0]];
-      if (kind !== 'moved' || spot === undefined || plant === undefined) continue;
+      if (spot === undefined || plant === undefined) continue;
       const expected = this.#expectedAt.get(spot.place.key) ?? [];
-      const isOnePlantMissing = expected.some(({ id }) => this.#byPlant.get(id)?.kind === 'pot-missing');
-      if (isOnePlantMissing || openKeys.has(this.#home(plant) ?? '')) {
-        this.#openPots.push({ spot, worn: plant });
-      }
+      const isOneAway = expected.some(({ id }) => AWAY.has(this.#byPlant.get(id)?.kind ?? 'in-place'));
+      if (isOneAway || taken.has(this.#home(plant) ?? '')) this.#openPots.push({ spot, worn: plant });
     }
   }
 

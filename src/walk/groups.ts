@@ -28,12 +28,11 @@ export function possiblePairs(
   candidates: readonly Candidate[],
   garden: Garden,
 ): number[][] {
+  const mayBe = partners(pots, candidates);
   // Worked out anew each time: all pairs of a large garden would fill the memory.
   const each = (pot: number, visit: (plant: number, odds: number) => void) => {
     const oddsOf = oddsFor(pots[pot] as OpenPot, garden);
-    for (let index = 0; index < candidates.length; index++) {
-      visit(index, oddsOf(candidates[index] as Candidate));
-    }
+    for (const index of mayBe(pots[pot] as OpenPot)) visit(index, oddsOf(candidates[index] as Candidate));
   };
   const bound = shareBounds(pots.length, candidates.length, each);
   return pots.map((_, pot) => {
@@ -43,6 +42,38 @@ export function possiblePairs(
     });
     return possible;
   });
+}
+
+/**
+ * Which candidates a pot can be at all. A pot with a tag that hangs on none of its own in order, of whole
+ * benches that moved, is the tag's plant, the one expected there, the one whose tag hangs where the first
+ * belongs (an exchange), or one whose tag was not seen.
+ */
+function partners(
+  pots: readonly OpenPot[],
+  candidates: readonly Candidate[],
+): (pot: OpenPot) => readonly number[] {
+  const byId = new Map(candidates.map(({ plant }, index) => [plant.id, index]));
+  const atHome = new Map<string, number[]>();
+  candidates.forEach(({ home }, index) => {
+    if (home !== null) atHome.set(home.key, [...(atHome.get(home.key) ?? []), index]);
+  });
+  const worn = new Map(pots.flatMap((pot) => (pot.worn === null ? [] : [[pot.spot.place.key, pot.worn.id]])));
+  const isWorn = new Set<string>(worn.values());
+  const all = [...candidates.keys()];
+  const unseen = all.filter((index) => !isWorn.has(candidates[index]?.plant.id ?? ''));
+  return (pot) => {
+    const own = pot.worn === null ? undefined : byId.get(pot.worn.id);
+    if (own === undefined) return all;
+    const there = worn.get(candidates[own]?.home?.key ?? '');
+    const partner = there === undefined ? undefined : byId.get(there);
+    const near = [
+      own,
+      ...(atHome.get(pot.spot.place.key) ?? []),
+      ...(partner === undefined ? [] : [partner]),
+    ];
+    return [...new Set([...near, ...unseen])];
+  };
 }
 
 /** @param possible what `possiblePairs` gave for the same pots and candidates */

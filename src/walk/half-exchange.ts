@@ -50,3 +50,28 @@ function mayBeTagOf({ reading }: Spot, id: PlantId): boolean {
   if (reading.kind !== 'spoilt') return false;
   return reading.candidates.length === 0 || reading.candidates.some((candidate) => candidate.id === id);
 }
+
+/**
+ * Plant → those with which it may have exchanged tags before one of the two pots went elsewhere: the tag of
+ * the one hangs in the place of the other, whose own tag hangs somewhere else.
+ */
+export function exchangedTags(
+  pots: readonly OpenPot[],
+  candidates: readonly Candidate[],
+): ReadonlyMap<PlantId, ReadonlySet<PlantId>> {
+  const isWorn = new Set(pots.flatMap(({ worn }) => (worn === null ? [] : [worn.id])));
+  const atHome = new Map(
+    candidates.flatMap(({ home, plant }) => (home === null ? [] : [[home.key, plant.id]])),
+  );
+  const found = new Map<PlantId, Set<PlantId>>();
+  const add = (one: PlantId, other: PlantId) => {
+    found.set(one, (found.get(one) ?? new Set<PlantId>()).add(other));
+  };
+  for (const { spot, worn } of pots) {
+    const other = atHome.get(spot.place.key);
+    if (worn === null || other === undefined || other === worn.id || !isWorn.has(other)) continue;
+    add(worn.id, other);
+    add(other, worn.id);
+  }
+  return found;
+}

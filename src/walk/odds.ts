@@ -25,6 +25,7 @@ export interface Garden {
   readonly rates: Rates;
   readonly landing: Landing;
   readonly halves: ReadonlyMap<Spot, HalfExchange>;
+  readonly tagPartners: ReadonlyMap<PlantId, ReadonlySet<PlantId>>;
   readonly traits: TraitKnowledge;
 }
 
@@ -54,7 +55,7 @@ function tagAndPlaceOf({ spot, worn }: OpenPot, garden: Garden): (candidate: Can
 function tagAndPlaceAlone(
   spot: Spot,
   worn: Plant | null,
-  { rates, landing }: Garden,
+  { rates, landing, tagPartners }: Garden,
   stands: (home: Place | null, moved: number) => number,
 ): (candidate: Candidate) => number {
   const { reading, place } = spot;
@@ -68,8 +69,13 @@ function tagAndPlaceAlone(
   const hangsHere = landing.tag(owner, place);
   return ({ plant, home }) => {
     if (plant.id === worn.id) return stands(home, rates.moved) / (rates.mishung * hangsHere);
-    const cameToIt = landing.tagOfMoved(owner, home, place) / hangsHere;
-    return stands(home, rates.moved) * rates.lost * cameToIt;
+    const mishung = rates.mishung * rates.lost * landing.tagOfMoved(owner, home, place);
+    // An exchange of tags is one event; each of its two pots has the root of it.
+    const exchanged =
+      owner !== null && home !== null && tagPartners.get(worn.id)?.has(plant.id)
+        ? Math.sqrt(rates.exchanged * (1 - WALK.potsNotTags) * landing.tag(owner, home))
+        : 0;
+    return (stands(home, rates.moved) * Math.max(mishung, exchanged)) / (rates.mishung * hangsHere);
   };
 }
 

@@ -9,7 +9,7 @@ import { whyThisPlant } from './evidence.js';
 import { type Exchange, judgeExchange } from './exchange.js';
 import { expectedPlants } from './expected.js';
 import { type Comparison, compare, type Finding, type OpenPot } from './findings.js';
-import { halfExchanges } from './half-exchange.js';
+import { exchangedTags, halfExchanges } from './half-exchange.js';
 import { freePlaces, Landing } from './landing.js';
 import { type Match, matchPots } from './matching.js';
 import type { Candidate } from './odds.js';
@@ -91,10 +91,12 @@ export async function examineWalk(
     movedTo(comparison),
   );
   const halves = halfExchanges(comparison.openPots, candidates);
+  const tagPartners = exchangedTags(comparison.openPots, candidates);
   const matches = matchPots(comparison.openPots, candidates, firstCounts(comparison), (counts) => ({
     rates: ratesOf(comparison, exchanges, counts, landing.freeCount),
     landing,
     halves,
+    tagPartners,
     traits: knowledge,
   }));
   const order = new Map(spots.map((spot, index) => [spot, index]));

@@ -173,6 +173,14 @@ describe('--apply', () => {
     ).toEqual([]);
   });
 
+  it('writes a whole row set down one place on, though every tag hangs in the place of another', () => {
+    const shifted = Object.fromEntries(KEYS.map((_, index) => [index + 2, tag(index + 1)]));
+    const args = walked({ 1: 'empty', ...shifted }, 13);
+    const { written } = bench.json<WalkDocument>(0, [...args, '--apply']);
+    expect(written?.moved).toHaveLength(12);
+    expect(out(bench.json<WalkDocument>(0, args))).toEqual([]);
+  });
+
   it('written twice is written once', () => {
     bench.expect(0, [...walked({}), '--apply']);
     const { written } = bench.json<WalkDocument>(0, [...walked({}), '--apply']);

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Plant } from '../../src/ledger/model.js';
 import { exactShares } from '../../src/walk/exact-shares.js';
 import type { OpenPot } from '../../src/walk/findings.js';
-import { halfExchanges } from '../../src/walk/half-exchange.js';
+import { exchangedTags, halfExchanges } from '../../src/walk/half-exchange.js';
 import { Landing } from '../../src/walk/landing.js';
 import { matchPots } from '../../src/walk/matching.js';
 import { type Candidate, type Garden, legibleRatio, oddsFor } from '../../src/walk/odds.js';
@@ -40,6 +40,7 @@ function gardenOf(plants: readonly Plant[], leaves: readonly string[] = []): Gar
     rates: RATES,
     landing: new Landing(FREE.map(placeOf), 100, 100, MOVED_TO),
     halves: new Map(),
+    tagPartners: new Map(),
     traits: new TraitKnowledge(plants, known, '2026-10-17', { mean: 40, sd: 20 }),
   };
 }
@@ -170,6 +171,31 @@ describe('half of an exchange', () => {
       { spot: spotAt(S(2), tagOf(one)), worn: one },
     ];
     expect(halfExchanges(open, candidates).size).toBe(0);
+  });
+});
+
+describe('tags that were exchanged before one of the pots went elsewhere', () => {
+  const [one, two] = [plantAt(1, S(1)), plantAt(2, S(2))];
+  const candidates = [one, two].map(candidate);
+  const others = [4, 5, 6, 7].map((n) => plantAt(n, S(n)));
+  const leaves = ['unlobed', 'seven-lobed', ...others.map(() => 'five-lobed')];
+  // The tag of plant 1 hangs at the place of plant 2, that of plant 2 far away; at the place of 1 is nothing.
+  const said = (atTwo: string, faraway: string) => {
+    const open: OpenPot[] = [
+      { spot: spotAt(S(2), tagOf(one), { leaf: atTwo }), worn: one },
+      { spot: spotAt('bench 3 / row 1 / 4', tagOf(two), { leaf: faraway }), worn: two },
+    ];
+    const garden = {
+      ...gardenOf([one, two, ...others], leaves),
+      tagPartners: exchangedTags(open, candidates),
+    };
+    return match(open, candidates, garden).map(({ shares: [best] }) => best?.plant.number);
+  };
+
+  it('are told by the traits, and otherwise taken for the tags of their pots', () => {
+    expect(said('seven-lobed', 'unlobed')).toEqual([2, 1]);
+    expect(said('unlobed', 'seven-lobed')).toEqual([1, 2]);
+    expect(said('five-lobed', 'five-lobed')).toEqual([1, 2]);
   });
 });
 
