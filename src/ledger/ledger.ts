@@ -53,6 +53,8 @@ export interface LedgerReader {
   plantCount(): Promise<number>;
   /** A plant's tags, first issue first. */
   tags(id: PlantId): Promise<Tag[]>;
+  /** The texts of all tags ever issued (`K7FY5.2`), superseded and void ones too, some at a time. */
+  tagTexts(): AsyncIterable<readonly string[]>;
   /** The last issue of each plant that ever had a tag. */
   lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>>;
   /** The sheet kept under this file name. */

@@ -166,6 +166,20 @@ export function tagsOf(database: Database, id: PlantId): Tag[] {
   return database.all<Tag>(sql, id);
 }
 
+/** Plants whose tags are handed over as one text: a row each would take ten times as long. */
+const PLANTS_AT_ONCE = 20_000;
+
+export function* tagTexts(database: Database): Generator<string[]> {
+  const last =
+    database.get<{ number: number | null }>('SELECT max(number) AS number FROM plant')?.number ?? 0;
+  const sql = `SELECT group_concat(id || '.' || issue, ' ') AS texts
+    FROM tag JOIN plant ON plant.number = tag.plant WHERE tag.plant > ? AND tag.plant <= ?`;
+  for (let after = 0; after < last; after += PLANTS_AT_ONCE) {
+    const row = database.get<{ texts: string | null }>(sql, after, after + PLANTS_AT_ONCE);
+    if (typeof row?.texts === 'string') yield row.texts.split(' ');
+  }
+}
+
 export function lastTags(
   database: Database,
   ids: readonly PlantId[],

@@ -40,6 +40,7 @@ import {
   sheetsWith,
   sheetTags,
   tagsOf,
+  tagTexts,
   withdrawnObservationsOf,
 } from './queries.js';
 import { APPLICATION_ID, DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
@@ -166,6 +167,10 @@ export class SqliteReader implements LedgerReader {
 
   async tags(id: PlantId): Promise<Tag[]> {
     return tagsOf(this.current(), id);
+  }
+
+  async *tagTexts(): AsyncGenerator<readonly string[]> {
+    yield* tagTexts(this.current());
   }
 
   async lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>> {

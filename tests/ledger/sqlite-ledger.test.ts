@@ -73,6 +73,9 @@ describe('plants, tags and observations', () => {
       [3, 'void'],
     ]);
     expect(await ledger.lastTags([id])).toEqual(new Map([[id, { issue: 3, status: 'void' }]]));
+    const texts: string[] = [];
+    for await (const some of ledger.tagTexts()) texts.push(...some);
+    expect(texts.sort()).toEqual([`${id}.1`, `${id}.2`, `${id}.3`]);
     expect((await ledger.plants({ untagged: true })).map((plant) => plant.id)).toEqual([id]);
   });
 
