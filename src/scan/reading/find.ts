@@ -1,0 +1,108 @@
+/** Finds tags in a picture by what is left of their frames: poses, best first. */
+import { probeOf, Sampler } from './agreement.js';
+import { framesOf } from './frames.js';
+import { joinSegments } from './lines.js';
+import { halved, type Plane, smoothed } from './plane.js';
+import {
+  BENT_ALONG_COLUMNS,
+  BENT_ALONG_ROWS,
+  FLAT,
+  modulePx,
+  type Pose,
+  scaledPose,
+  turnedPose,
+} from './pose.js';
+import { type Fitted, refined } from './refine.js';
+import { findSegments } from './ridges.js';
+import { GRID } from './tag-grid.js';
+
+/** Levels of a picture: each half as wide and high as the one before. */
+export type Pyramid = readonly Plane[];
+
+const LEAST_LEVEL_PX = 70;
+const MOST_LINES = 160;
+const MOST_FRAMES = 800;
+/** So many rough poses are fitted roughly, and so many of these finely. */
+const MOST_ROUGH = 40;
+const MOST_FINE = 8;
+/** Least agreement, in the log of a likelihood ratio, that is worth a closer look. */
+const LEAST_ROUGH = 10;
+const LEAST_FITTED = 60;
+/** What bending a face has to gain. */
+const LEAST_BENT_GAIN = 12;
+/** A pose is guessed and first fitted in a picture blurred by so much of a module, of these blurs. */
+const ROUGH_BLUR = 0.4;
+const BLURS_PX = [0.7, 1.2, 2] as const;
+
+export function pyramidOf(plane: Plane): Pyramid {
+  const levels = [plane];
+  for (let level = plane; Math.min(level.width, level.height) >= 2 * LEAST_LEVEL_PX; ) {
+    level = halved(level);
+    levels.push(level);
+  }
+  return levels;
+}
+
+interface Rough {
+  readonly pose: Pose;
+  readonly level: number;
+  readonly score: number;
+}
+
+/** Poses in the picture's own pixels. */
+export function findPoses(levels: Pyramid, known: Int8Array): Fitted[] {
+  const coarse = new Sampler(probeOf(known, 1));
+  const blurred = levels.map((plane) => BLURS_PX.map((sigmaPx) => smoothed(plane, sigmaPx)));
+  const softFor = ({ pose, level }: { readonly pose: Pose; readonly level: number }): Plane => {
+    const wanted = ROUGH_BLUR * modulePx(pose, GRID);
+    const blur = BLURS_PX.findLastIndex((sigmaPx) => sigmaPx <= wanted);
+    return blurred[level]?.[Math.max(0, blur)] as Plane;
+  };
+  const byScore = (a: Rough, b: Rough): number => b.score - a.score;
+  const guesses: Rough[] = [];
+  for (const [level, plane] of levels.entries()) {
+    const lines = joinSegments(findSegments(plane), MOST_LINES);
+    for (const { pose } of framesOf(lines).slice(0, MOST_FRAMES)) {
+      const soft = softFor({ pose, level });
+      for (let turn = 0; turn < 4; turn++) {
+        const turned = turnedPose(pose, turn);
+        const { score } = coarse.fit(soft, turned);
+        if (score > LEAST_ROUGH) guesses.push({ pose: turned, level, score });
+      }
+    }
+  }
+  const rough = distinct(guesses.sort(byScore), MOST_ROUGH)
+    .map((guess): Rough => ({ level: guess.level, ...refined(softFor(guess), coarse, guess.pose, FLAT) }))
+    .sort(byScore);
+  const fine = new Sampler(probeOf(known, 2));
+  return distinct(rough, MOST_FINE)
+    .map(({ pose, level }) => squaredUp(levels, fine, pose, level))
+    .filter(({ score }) => score > LEAST_FITTED)
+    .sort((a, b) => b.score - a.score);
+}
+
+/** Fits a rough pose, first flat, then bent; the result is in pixels of the picture itself. */
+function squaredUp(levels: Pyramid, sampler: Sampler, pose: Pose, level: number): Fitted {
+  const plane = smoothed(levels[level] as Plane, 0.7);
+  let best = refined(plane, sampler, pose, FLAT);
+  for (const free of [BENT_ALONG_ROWS, BENT_ALONG_COLUMNS]) {
+    const bent = refined(plane, sampler, best.pose, free);
+    if (bent.score > best.score + LEAST_BENT_GAIN) best = bent;
+  }
+  return { pose: scaledPose(best.pose, 2 ** level), score: best.score };
+}
+
+/** Without those that lie as a better one does, to within a module. */
+function distinct(rough: readonly Rough[], most: number): Rough[] {
+  const kept: { readonly one: Rough; readonly pose: Pose }[] = [];
+  for (const one of rough) {
+    if (kept.length === most) break;
+    const pose = scaledPose(one.pose, 2 ** one.level);
+    const slack = modulePx(pose, GRID);
+    const isNew = kept.every((other) =>
+      pose.subarray(0, 8).some((value, index) => Math.abs(value - (other.pose[index] as number)) > slack),
+    );
+    if (isNew) kept.push({ one, pose });
+  }
+  return kept.map(({ one }) => one);
+}

@@ -1,0 +1,104 @@
+/** Grey pictures of floating-point levels, for measuring between pixels. */
+
+/** Row by row from the top; pixel (x, y) has its centre at x, y. */
+export interface Plane {
+  readonly data: Float32Array;
+  readonly width: number;
+  readonly height: number;
+}
+
+export function planeOf(picture: {
+  readonly data: Uint8Array;
+  readonly width: number;
+  readonly height: number;
+}): Plane {
+  return {
+    data: Float32Array.from(picture.data),
+    width: picture.width,
+    height: picture.height,
+  };
+}
+
+/** A picture as the reader takes it: brightness, and what it takes to tell mud and leaves from ink. */
+export interface ColourPlanes {
+  readonly gray: Plane;
+  /** Red less blue; null for a picture without colour, as `green` is. */
+  readonly warm: Plane | null;
+  /** Green less the mean of red and blue. */
+  readonly green: Plane | null;
+}
+
+/** @param data red, green and blue by turns, or one grey value a pixel */
+export function colourPlanes(data: Uint8Array, width: number, height: number, channels: 1 | 3): ColourPlanes {
+  if (channels === 1) return { gray: planeOf({ data, width, height }), warm: null, green: null };
+  const plane = () => ({ data: new Float32Array(width * height), width, height });
+  const [gray, warm, green] = [plane(), plane(), plane()];
+  for (let pixel = 0, at = 0; pixel < width * height; pixel++, at += 3) {
+    const [r, g, b] = [data[at] as number, data[at + 1] as number, data[at + 2] as number];
+    // The weights of ITU-R BT.601.
+    gray.data[pixel] = 0.299 * r + 0.587 * g + 0.114 * b;
+    warm.data[pixel] = r - b;
+    green.data[pixel] = g - (r + b) / 2;
+  }
+  return { gray, warm, green };
+}
+
+/** Half as wide and high, each pixel the mean of four. A point p of the plane comes to (p - 0.5) / 2. */
+export function halved({ data, width, height }: Plane): Plane {
+  const [w, h] = [width >> 1, height >> 1];
+  const result = new Float32Array(w * h);
+  for (let y = 0, to = 0; y < h; y++) {
+    for (let x = 0, at = 2 * y * width; x < w; x++, at += 2, to++) {
+      const upper = (data[at] as number) + (data[at + 1] as number);
+      const lower = (data[at + width] as number) + (data[at + width + 1] as number);
+      result[to] = (upper + lower) / 4;
+    }
+  }
+  return { data: result, width: w, height: h };
+}
+
+/** Gaussian blur; the edge pixels go on beyond the edge. */
+export function smoothed({ data, width, height }: Plane, sigmaPx: number): Plane {
+  const reach = Math.max(1, Math.ceil(3 * sigmaPx));
+  const taps = Float64Array.from({ length: 2 * reach + 1 }, (_, tap) =>
+    Math.exp(-((tap - reach) ** 2) / (2 * sigmaPx * sigmaPx)),
+  );
+  const total = taps.reduce((sum, tap) => sum + tap, 0);
+  const across = new Float32Array(data.length);
+  const result = new Float32Array(data.length);
+  const line = new Float64Array(Math.max(width, height) + 2 * reach);
+  const convolve = (
+    source: Float32Array,
+    target: Float32Array,
+    start: number,
+    step: number,
+    length: number,
+  ) => {
+    for (let index = 0; index < length + 2 * reach; index++) {
+      const from = Math.min(length - 1, Math.max(0, index - reach));
+      line[index] = source[start + from * step] as number;
+    }
+    for (let index = 0; index < length; index++) {
+      let sum = 0;
+      for (let tap = 0; tap < taps.length; tap++)
+        sum += (taps[tap] as number) * (line[index + tap] as number);
+      target[start + index * step] = sum / total;
+    }
+  };
+  for (let y = 0; y < height; y++) convolve(data, across, y * width, 1, width);
+  for (let x = 0; x < width; x++) convolve(across, result, x, width, height);
+  return { data: result, width, height };
+}
+
+/** The level at a point, between pixels; beyond the picture its edge goes on. */
+export function levelAt({ data, width, height }: Plane, x: number, y: number): number {
+  const cx = Math.min(Math.max(x, 0), width - 1.001);
+  const cy = Math.min(Math.max(y, 0), height - 1.001);
+  const [left, top] = [cx | 0, cy | 0];
+  const [fx, fy, at] = [cx - left, cy - top, top * width + left];
+  const a = data[at] as number;
+  const c = data[at + width] as number;
+  const upper = a + ((data[at + 1] as number) - a) * fx;
+  const lower = c + ((data[at + width + 1] as number) - c) * fx;
+  return upper + (lower - upper) * fy;
+}

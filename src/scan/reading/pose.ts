@@ -1,0 +1,110 @@
+/**
+ * How a tag's grid lies in a picture: where the frame's corners are seen, and how far the face between
+ * them bulges, as it does round a pot.
+ */
+import type { Point } from '../decoders.js';
+
+/**
+ * Pixel coordinates of the frame's outer corners, clockwise from the grid's top left (x, y; eight
+ * values); then for a face bent along its rows three values, and three for one bent along its columns:
+ * how much longer the middle is seen than the ends (a share), and how far it is moved (x, y in pixels).
+ */
+export type Pose = Float64Array;
+
+export const POSE_SIZE = 14;
+
+/** The values of a pose that a fit may change. */
+export const FLAT: readonly number[] = [0, 1, 2, 3, 4, 5, 6, 7];
+export const BENT_ALONG_ROWS: readonly number[] = [...FLAT, 8, 9, 10];
+export const BENT_ALONG_COLUMNS: readonly number[] = [...FLAT, 11, 12, 13];
+
+export function flatPose(corners: readonly [Point, Point, Point, Point]): Pose {
+  const pose = new Float64Array(POSE_SIZE);
+  corners.forEach(({ x, y }, corner) => {
+    pose[2 * corner] = x;
+    pose[2 * corner + 1] = y;
+  });
+  return pose;
+}
+
+/** The same place with the grid turned clockwise in it. */
+export function turnedPose(pose: Pose, quarterTurns: number): Pose {
+  const turned = pose.slice();
+  for (let corner = 0; corner < 4; corner++) {
+    // The grid's top left comes to lie where its top right was.
+    const from = (corner + quarterTurns) % 4;
+    turned[2 * corner] = pose[2 * from] as number;
+    turned[2 * corner + 1] = pose[2 * from + 1] as number;
+  }
+  if (quarterTurns % 2 === 1) {
+    turned.set(pose.subarray(8, 11), 11);
+    turned.set(pose.subarray(11, 14), 8);
+  }
+  return turned;
+}
+
+/** The same place in a picture of `scale` times the size. */
+export function scaledPose(pose: Pose, scale: number): Pose {
+  const scaled = pose.slice();
+  for (let index = 0; index < 8; index++) scaled[index] = ((pose[index] as number) + 0.5) * scale - 0.5;
+  for (const index of [9, 10, 12, 13]) scaled[index] = (pose[index] as number) * scale;
+  return scaled;
+}
+
+/** Points of the grid, from -1 at the frame's outer edge to 1 at the opposite one. */
+export interface GridPoints {
+  readonly u: Float64Array;
+  readonly v: Float64Array;
+}
+
+/** Writes the pixels at which the points are seen into `xs` and `ys`. */
+export function placePoints(pose: Pose, { u, v }: GridPoints, xs: Float64Array, ys: Float64Array): void {
+  const [x0, y0, x1, y1, x2, y2, x3, y3, kU, dxU, dyU, kV, dxV, dyV] = pose as unknown as PoseValues;
+  // The projective map of the unit square onto four points (Heckbert, "Fundamentals of Texture Mapping and
+  // Image Warping", 1989, section 2.2.3).
+  const [dx1, dy1, dx2, dy2] = [x1 - x2, y1 - y2, x3 - x2, y3 - y2];
+  const [sx, sy] = [x0 - x1 + x2 - x3, y0 - y1 + y2 - y3];
+  const determinant = dx1 * dy2 - dx2 * dy1;
+  const g = (sx * dy2 - dx2 * sy) / determinant;
+  const h = (dx1 * sy - sx * dy1) / determinant;
+  const [a, b, d, e] = [x1 - x0 + g * x1, x3 - x0 + h * x3, y1 - y0 + g * y1, y3 - y0 + h * y3];
+  for (let index = 0; index < u.length; index++) {
+    const [pu, pv] = [u[index] as number, v[index] as number];
+    const [bulgeU, bulgeV] = [1 - pu * pu, 1 - pv * pv];
+    const s = 0.5 + 0.5 * (pu + kU * pu * bulgeU);
+    const t = 0.5 + 0.5 * (pv + kV * pv * bulgeV);
+    const depth = 1 / (g * s + h * t + 1);
+    xs[index] = (a * s + b * t + x0) * depth + dxU * bulgeU + dxV * bulgeV;
+    ys[index] = (d * s + e * t + y0) * depth + dyU * bulgeU + dyV * bulgeV;
+  }
+}
+
+type PoseValues = readonly [
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+  number,
+];
+
+/** Mean length of the frame's sides over the cells along one: pixels a module. */
+export function modulePx(pose: Pose, cellsAlong: number): number {
+  let around = 0;
+  for (let corner = 0; corner < 4; corner++) {
+    const next = (corner + 1) % 4;
+    around += Math.hypot(
+      (pose[2 * next] as number) - (pose[2 * corner] as number),
+      (pose[2 * next + 1] as number) - (pose[2 * corner + 1] as number),
+    );
+  }
+  return around / 4 / cellsAlong;
+}
