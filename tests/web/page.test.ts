@@ -353,6 +353,7 @@ describe('undo', () => {
     await page.locator('.logged').getByRole('button', { name: 'Undo' }).click();
     await page.getByText(`Taken back: ${id} fruit ripe`).waitFor();
     await page.getByText('Nothing yet.').waitFor();
+    await allSaved(page);
     expect(await recorded(served)).toEqual([]);
     expect(await served.ledger.withdrawnObservations(id as never)).toMatchObject([
       { values: { fruit: 'ripe' }, withdrawn: { by: 'Wren' } },
@@ -389,6 +390,7 @@ describe('undo', () => {
     await row.getByRole('button', { name: 'Undo' }).click();
     await row.getByRole('button', { name: 'Take it back: fruit ripe' }).click();
     await page.getByText('Nothing yet.').waitFor();
+    await allSaved(page);
     expect(await recorded(served)).toEqual([]);
   });
 });
@@ -407,6 +409,7 @@ describe('a round along the bench', () => {
     }
     await page.getByText(`${second} is in this round already.`).waitFor();
     await press(page, `Undo ${second}`);
+    await page.getByText(`${second} taken back.`).waitFor();
     // A damaged ID is never taken silently, in a round no more than elsewhere.
     await typeId(page, `${second.slice(0, 3)}??`);
     await page.getByRole('heading', { name: 'Which plant is it?' }).waitFor();
@@ -447,7 +450,7 @@ describe('a walk along the benches', () => {
       .first()
       .waitFor();
     await context.setOffline(true);
-    await press(page, 'End the walk and send it');
+    await press(page, 'End and send');
     await page.getByRole('button', { name: '1 waiting' }).waitFor();
     await context.setOffline(false);
     await allSaved(page);

@@ -46,6 +46,9 @@ export function useApp(): App {
 export function useQueue(): QueueView {
   const { queue } = useApp();
   const [view, setView] = useState(queue.view);
-  useEffect(() => queue.listen(() => setView(queue.view)), [queue]);
+  useEffect(() => {
+    setView(queue.view); // It may have changed since this was first drawn.
+    return queue.listen(() => setView(queue.view));
+  }, [queue]);
   return view;
 }

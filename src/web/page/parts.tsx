@@ -4,6 +4,7 @@ import { useLayoutEffect, useRef } from 'preact/hooks';
 import type { PlantView } from '../views.js';
 import { type Logged, useApp, useQueue } from './app.js';
 import type { QueueView } from './queue.js';
+import { takeBack } from './recording.js';
 import { goBack, goTo } from './screens.js';
 import { descent } from './words.js';
 
@@ -115,8 +116,7 @@ export function LoggedBar({ id }: { id?: string }): JSX.Element {
   const doubt = own === null ? undefined : queue.doubtAbout(own.entry);
   const undo = () => {
     if (own === null) return;
-    void queue.withdraw(own.entry, own.id, own.words);
-    setLogged({ ...own, isTakenBack: true });
+    void takeBack({ queue }, own, () => setLogged({ ...own, isTakenBack: true }));
     bar.current?.focus(); // Its button goes away, and with it the place where the keyboard stood.
   };
   return (

@@ -36,11 +36,27 @@ export async function keep(
     navigator.vibrate?.(40);
     return { entry, id: found.plant.id, words: inWords(values, photo !== null), isTakenBack: false };
   } catch {
-    alert(
-      'NOT recorded: this phone has no room to keep it. Go where there is reception until nothing waits.',
-    );
+    tellNoRoom();
     return null;
   }
+}
+
+/** Takes an observation back; `onKept` follows when that would survive a reload. */
+export async function takeBack(
+  { queue }: Pick<App, 'queue'>,
+  { entry, id, words }: Pick<Logged, 'entry' | 'id' | 'words'>,
+  onKept = () => {},
+): Promise<void> {
+  try {
+    await queue.withdraw(entry, id, words);
+    onKept();
+  } catch {
+    tellNoRoom();
+  }
+}
+
+function tellNoRoom(): void {
+  alert('NOT recorded: this phone has no room to keep it. Go where there is reception until nothing waits.');
 }
 
 /** Keeps an observation and shows it with its undo. */

@@ -6,7 +6,7 @@ import { useApp, useQueue } from '../app.js';
 import { ask } from '../ask.js';
 import { Action, LoggedBar, ScreenFrame } from '../parts.js';
 import { today, type Waiting } from '../queue.js';
-import { record, type Values } from '../recording.js';
+import { record, takeBack, type Values } from '../recording.js';
 import { type Found, goTo } from '../screens.js';
 import { ageOn, descent, typeInWords } from '../words.js';
 
@@ -214,7 +214,7 @@ function SeenRow({ id, observation }: { id: string; observation: ObservationView
       </div>
       {photo !== null && <img src={`/api/photos/${photo}`} alt={`Seen on ${date}`} loading="lazy" />}
       {isAsked && (
-        <Action kind="grave" onClick={() => void queue.withdraw(entry, id, words)}>
+        <Action kind="grave" onClick={() => void takeBack({ queue }, { entry, id, words })}>
           Take it back: {words || 'photo'}
         </Action>
       )}

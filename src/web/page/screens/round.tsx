@@ -4,7 +4,7 @@ import type { ScanView } from '../../views.js';
 import { type Logged, type Round, useApp } from '../app.js';
 import { PlantFinder } from '../finder.js';
 import { Action, LatexCaution, ScreenFrame } from '../parts.js';
-import { inWords, keep, type Values } from '../recording.js';
+import { inWords, keep, takeBack, type Values } from '../recording.js';
 import { goTo } from '../screens.js';
 import { screenFor } from './find.js';
 import { Choice } from './plant.js';
@@ -79,12 +79,13 @@ function Running({ round }: { round: Round }): JSX.Element {
     setRound((now) => (now === null ? null : { ...now, done: [logged, ...now.done] }));
   };
   const undo = (logged: Logged) => {
-    void queue.withdraw(logged.entry, logged.id, logged.words);
-    taken.current.delete(logged.id);
-    setRound((now) =>
-      now === null ? null : { ...now, done: now.done.filter(({ entry }) => entry !== logged.entry) },
-    );
-    setMessage(`${logged.id} taken back.`);
+    void takeBack({ queue }, logged, () => {
+      taken.current.delete(logged.id);
+      setRound((now) =>
+        now === null ? null : { ...now, done: now.done.filter(({ entry }) => entry !== logged.entry) },
+      );
+      setMessage(`${logged.id} taken back.`);
+    });
   };
   const [last] = done;
   return (

@@ -54,34 +54,23 @@ export function WalkScreen(): JSX.Element {
     goBack();
   };
   const isOpen = station !== null;
+  const visited = stationCount(lines);
   return (
     <ScreenFrame title={station ?? 'A walk along the benches'}>
       <div role="status">
         {isOpen ? (
           <p>
             {said.length === 0 ? 'What stands here?' : <b>{said.map(inWords).join(', ')}</b>}{' '}
-            <span class="small">{stationCount(lines)} stations so far.</span>
+            <span class="small">{visited === 1 ? '1 station' : `${visited} stations`} so far.</span>
           </p>
         ) : (
           <p>Say at which station you stand, then what stands there; then the next.</p>
         )}
       </div>
-      {lines.length > 0 && (
-        <Action onClick={() => void keep(lines.slice(0, -1))}>Undo: {inWords(lines.at(-1) ?? '')}</Action>
-      )}
-      {next !== undefined && (
-        <Action
-          kind={said.length > 0 || !isOpen ? 'main' : 'plain'}
-          onClick={() => void take(stationLine(next))}
-        >
+      {next !== undefined && (said.length > 0 || !isOpen) && (
+        <Action kind="main" onClick={() => void take(stationLine(next))}>
           Next: {next}
         </Action>
-      )}
-      {isOpen && (
-        <div class="grid">
-          <Action onClick={() => void take('none')}>No tag</Action>
-          <Action onClick={() => void take('empty')}>No pot</Action>
-        </div>
       )}
       {said.length > 0 && <HeightField onHeight={(height) => void take(`height ${height}`)} />}
       <Finder
@@ -90,7 +79,20 @@ export function WalkScreen(): JSX.Element {
         byText={take}
         byPhoto={takePhoto}
       />
-      {lines.length > 0 && <Action onClick={() => void end()}>End the walk and send it</Action>}
+      {isOpen && said.length === 0 && (
+        <div class="grid">
+          <Action onClick={() => void take('none')}>No tag</Action>
+          <Action onClick={() => void take('empty')}>No pot</Action>
+        </div>
+      )}
+      {lines.length > 0 && (
+        <div class="grid">
+          <Action onClick={() => void keep(latest.current.slice(0, -1))}>
+            Undo: {inWords(lines.at(-1) ?? '')}
+          </Action>
+          <Action onClick={() => void end()}>End and send</Action>
+        </div>
+      )}
     </ScreenFrame>
   );
 }
