@@ -15,7 +15,8 @@ const DEFAULT_PORT = 7688;
 
 const MORE_HELP = `
 A phone on the same network opens the address, or scans the QR code, and is paired with the
-code once. Press Enter for a new code for the next phone; Ctrl-C ends.
+code once. Press Enter for a new code for the next phone; Ctrl-C ends. Walks made with a phone
+come in as CSV files in the ledger's folder walks, for pottag walk.
 
 Over plain HTTP a phone's browser gives no live camera and keeps no page: take photos of the
 tags, or type their IDs, and keep the page open while there is no reception. Anyone on the
