@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { columns } from '../../src/cli/console.js';
 import { benchAppends } from './append.js';
 import { benchDoubts } from './doubts.js';
+import { benchFaults } from './faults.js';
 import { benchScan } from './scan.js';
 import { benchServe } from './serve.js';
 import { benchTags } from './tags.js';
@@ -20,6 +21,7 @@ const rows = [
   ...(await benchServe(folder)),
   ...(await benchWalk(folder)),
   ...(await benchDoubts(folder)),
+  ...(await benchFaults()),
 ];
 console.log(
   columns([

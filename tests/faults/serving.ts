@@ -13,7 +13,7 @@ const OBSERVATIONS = 12;
 const PLANT = 'PXSV9';
 
 /** About how many steps it takes to start and to write all that is sent. */
-export const SERVING_STEPS = 90;
+export const SERVING_STEPS = 70;
 
 interface Server {
   readonly child: ChildProcess;
