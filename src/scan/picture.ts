@@ -24,6 +24,21 @@ const KINDS = 'JPEG, PNG and WebP pictures are read';
  * Throws `InputError` with code `not-a-picture`, `picture-kind`, `picture-damaged` or `picture-too-large`.
  */
 export async function loadPicture(bytes: Uint8Array): Promise<GrayPicture> {
+  const { data, width, height, channels } = await loadColours(bytes);
+  return { data: luma(data, channels), width, height };
+}
+
+/** A picture in colour, or in grey if the file holds none. */
+export interface ColourPicture {
+  /** Row by row, `channels` bytes a pixel: red, green and blue, or grey; then perhaps one to be ignored. */
+  readonly data: Uint8Array;
+  readonly width: number;
+  readonly height: number;
+  readonly channels: number;
+}
+
+/** As `loadPicture`, with its colours. */
+export async function loadColours(bytes: Uint8Array): Promise<ColourPicture> {
   pictureKind(bytes);
   const { default: sharp } = await import('sharp');
   const options = { failOn: 'error', limitInputPixels: MOST_PIXELS, autoOrient: true, pages: 1 } as const;
@@ -35,7 +50,17 @@ export async function loadPicture(bytes: Uint8Array): Promise<GrayPicture> {
     .catch((cause: Error) => {
       throw refusal(cause);
     });
-  return { data: luma(data, info.channels), width: info.width, height: info.height };
+  return { data, width: info.width, height: info.height, channels: info.channels };
+}
+
+/** A PNG file of red, green and blue bytes. */
+export async function pngOf(data: Uint8Array, width: number, height: number): Promise<Uint8Array> {
+  const { default: sharp } = await import('sharp');
+  return new Uint8Array(
+    await sharp(data, { raw: { width, height, channels: 3 } })
+      .png()
+      .toBuffer(),
+  );
 }
 
 /** The weights of ITU-R BT.601, which both decoders use: what they see is what they would have made. */

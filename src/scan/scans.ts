@@ -20,6 +20,8 @@ export interface Scan extends Omit<Resolution, 'text'> {
   readonly notRecorded: string | null;
   /** What makes it doubtful that this is the plant; null otherwise. */
   readonly doubt: string | null;
+  /** How a photo's tag was read; null for typed text, and where nothing was. */
+  readonly how: ReadHow | null;
 }
 
 /** What to record under each plant scanned. Nothing is recorded without values and without a photo. */
@@ -58,7 +60,7 @@ export async function scanTexts(
   photoFile: string | null,
 ): Promise<Scan[]> {
   const resolved: Resolved[] = [];
-  for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null });
+  for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null, how: null });
   const photo = photoFile === null ? null : readPhotoFile(photoFile);
   return record(ledger, [{ resolved, tags: onePerPlant(resolved.filter(isCurrent)), photo }], toRecord);
 }
@@ -83,16 +85,26 @@ export async function scanPhotos(
   return record(ledger, groups, toRecord);
 }
 
+/** How a tag in a photo was read: by the symbol alone, or by what is left of it and the tags there are. */
+export type ReadHow = { readonly by: 'decoder' } | { readonly by: 'ledger'; readonly probability: number };
+
+export type PhotoResolution = Resolution & { readonly how: ReadHow };
+
 /**
- * What the tags in a photo name; each text once, none if nothing could be read.
+ * What the tags in a photo name; each text once, none if nothing could be read. Where the decoders read
+ * nothing, the tags of the ledger are held against what is left of a symbol.
  * @throws InputError if the bytes are not a sound picture
  */
-export async function resolvePhoto(ledger: Ledger, bytes: Uint8Array): Promise<Resolution[]> {
+export async function resolvePhoto(ledger: Ledger, bytes: Uint8Array): Promise<PhotoResolution[]> {
   const { readPhoto } = await import('./photo.js');
   const { codes } = await readPhoto(bytes);
-  const resolutions: Resolution[] = [];
-  for (const text of new Set(codes.map((code) => code.text))) resolutions.push(await resolve(ledger, text));
-  return resolutions;
+  const resolutions: PhotoResolution[] = [];
+  for (const text of new Set(codes.map((code) => code.text))) {
+    resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'decoder' } });
+  }
+  if (resolutions.length > 0) return resolutions;
+  const { resolveByLedger } = await import('./reading/resolve-readings.js');
+  return resolveByLedger(ledger, bytes);
 }
 
 type CurrentTag = Resolved & { readonly plant: Plant };
@@ -151,6 +163,7 @@ function nothingRead(file: string): Resolved {
     plant: null,
     candidates: [],
     photo: file,
+    how: null,
   };
 }
 

@@ -1,5 +1,7 @@
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
+import { readInput, writeWhole } from '../../files.js';
+import type { Ledger } from '../../ledger/ledger.js';
 import type { Observation } from '../../ledger/model.js';
 import { parseDay, parseValues, seenInWords } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
@@ -14,6 +16,7 @@ import { plantInWords } from '../words.js';
 interface ScanOptions extends Readonly<Record<string, unknown>> {
   readonly photo?: readonly string[];
   readonly photoKeep?: true;
+  readonly explain?: string;
   readonly date?: string;
   readonly by?: string;
 }
@@ -45,6 +48,10 @@ export function addScan(program: Command, run: Run): void {
     .description('Find the plant that a tag or ID names, and record what was seen on it.')
     .argument('[text...]', 'what the tag says, e.g. K7FY5.2, or an ID, e.g. K7FY5')
     .option('--photo <file...>', 'read the tags in photos (JPEG, PNG, WebP)')
+    .option(
+      '--explain <file>',
+      'with one photo: draw what was seen of the damaged tag, and the tag it was read as (PNG)',
+    )
     .option('--photo-keep', 'keep the photo with the observation')
     .option('--date <day>', 'the day it was seen, e.g. 2026-09-14 (default: today)');
   for (const trait of TRAITS) {
@@ -82,6 +89,14 @@ async function scan(context: Context, texts: readonly string[], options: ScanOpt
       'Give one or the other; or one photo to keep with the typed plant (--photo FILE --photo-keep).',
     );
   }
+  const { explain } = options;
+  if (explain !== undefined && (photos.length !== 1 || texts.length > 0)) {
+    throw new InputError(
+      'one-photo',
+      '--explain shows how one photo was read.',
+      'Name one photo with --photo FILE, and no text.',
+    );
+  }
   if (texts.length === 0 && photos.length === 0) return session(context, toRecord);
   return context.withLedger(async (ledger) => {
     const scans =
@@ -89,6 +104,7 @@ async function scan(context: Context, texts: readonly string[], options: ScanOpt
         ? await scanTexts(ledger, texts, toRecord, photos[0] ?? null)
         : await scanPhotos(ledger, photos, toRecord);
     context.console.document({ scans: scans.map(scanJson) });
+    if (explain !== undefined) await writeExplanation(context.console, ledger, photos[0] ?? '', explain);
     for (const one of scans) await printScan(context.console, one, ledger.idLength);
     return scans.every(
       ({ status, notRecorded, doubt }) => status === 'current' && notRecorded === null && doubt === null,
@@ -96,6 +112,18 @@ async function scan(context: Context, texts: readonly string[], options: ScanOpt
       ? 0
       : 1;
   });
+}
+
+async function writeExplanation(
+  console: Console,
+  ledger: Ledger,
+  photo: string,
+  file: string,
+): Promise<void> {
+  const { explainPhoto } = await import('../../scan/reading/resolve-readings.js');
+  const png = await explainPhoto(ledger, readInput(photo));
+  if (png === null) console.warn('Nothing in the photo looks like a tag of this ledger: nothing to explain.');
+  else writeWhole(file, png);
 }
 
 function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
@@ -116,6 +144,8 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
     photo: scan.photo ?? null,
     not_recorded: scan.notRecorded ?? null,
     doubt: scan.doubt ?? null,
+    read_by: scan.how?.by ?? null,
+    probability: scan.how?.by === 'ledger' ? scan.how.probability : null,
   };
 }
 
@@ -128,6 +158,11 @@ async function printScan(console: Console, scan: Scan, idLength: number): Promis
     const status = scan.status === 'current' ? green(scan.status) : yellow(scan.status);
     const plant = scan.plant === null ? '' : `  ${plantInWords(scan.plant)}`;
     console.print(`${from}${bold(scan.text)}  ${status}${plant}`);
+    if (scan.how?.by === 'ledger' && scan.plant !== null) {
+      console.print(
+        '  The code is damaged; of all tags of the ledger, only this one fits what is left of it.',
+      );
+    }
     for (const { plant, because } of scan.candidates) {
       console.print(`  Is it ${bold(plant.id)}? (${because})  ${plantInWords(plant)}`);
     }
@@ -201,7 +236,11 @@ function sessionFailed(console: Console, failure: unknown, lost: readonly string
 async function printEvent(console: Console, event: SessionEvent, idLength: number): Promise<void> {
   switch (event.kind) {
     case 'scanned':
-      await printScan(console, { ...event.scan, photo: null, notRecorded: null, doubt: null }, idLength);
+      await printScan(
+        console,
+        { ...event.scan, photo: null, notRecorded: null, doubt: null, how: null },
+        idLength,
+      );
       return;
     case 'noted':
       console.print(`  ${event.what}`);

@@ -1,22 +1,11 @@
 /** Grey pictures of floating-point levels, for measuring between pixels. */
+import type { ColourPicture } from '../picture.js';
 
 /** Row by row from the top; pixel (x, y) has its centre at x, y. */
 export interface Plane {
   readonly data: Float32Array;
   readonly width: number;
   readonly height: number;
-}
-
-export function planeOf(picture: {
-  readonly data: Uint8Array;
-  readonly width: number;
-  readonly height: number;
-}): Plane {
-  return {
-    data: Float32Array.from(picture.data),
-    width: picture.width,
-    height: picture.height,
-  };
 }
 
 /** A picture as the reader takes it: brightness, and what it takes to tell mud and leaves from ink. */
@@ -28,19 +17,18 @@ export interface ColourPlanes {
   readonly green: Plane | null;
 }
 
-/** @param data red, green and blue by turns, or one grey value a pixel */
-export function colourPlanes(data: Uint8Array, width: number, height: number, channels: 1 | 3): ColourPlanes {
-  if (channels === 1) return { gray: planeOf({ data, width, height }), warm: null, green: null };
+export function colourPlanes({ data, width, height, channels }: ColourPicture): ColourPlanes {
   const plane = () => ({ data: new Float32Array(width * height), width, height });
   const [gray, warm, green] = [plane(), plane(), plane()];
-  for (let pixel = 0, at = 0; pixel < width * height; pixel++, at += 3) {
-    const [r, g, b] = [data[at] as number, data[at + 1] as number, data[at + 2] as number];
+  for (let pixel = 0, at = 0; pixel < width * height; pixel++, at += channels) {
+    const r = data[at] as number;
+    const [g, b] = channels < 3 ? [r, r] : [data[at + 1] as number, data[at + 2] as number];
     // The weights of ITU-R BT.601.
     gray.data[pixel] = 0.299 * r + 0.587 * g + 0.114 * b;
     warm.data[pixel] = r - b;
     green.data[pixel] = g - (r + b) / 2;
   }
-  return { gray, warm, green };
+  return channels < 3 ? { gray, warm: null, green: null } : { gray, warm, green };
 }
 
 /** Half as wide and high, each pixel the mean of four. A point p of the plane comes to (p - 0.5) / 2. */
@@ -55,6 +43,14 @@ export function halved({ data, width, height }: Plane): Plane {
     }
   }
   return { data: result, width: w, height: h };
+}
+
+export function halvedPlanes({ gray, warm, green }: ColourPlanes): ColourPlanes {
+  return {
+    gray: halved(gray),
+    warm: warm === null ? null : halved(warm),
+    green: green === null ? null : halved(green),
+  };
 }
 
 /** Gaussian blur; the edge pixels go on beyond the edge. */

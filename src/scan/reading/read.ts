@@ -1,0 +1,83 @@
+/**
+ * Reads damaged tags by the ledger: every tag ever issued is held against what is left of the symbols in
+ * a picture.
+ */
+import type { ColourPicture } from '../picture.js';
+import { type Evidence, evidenceOf } from './evidence.js';
+import { findPoses, pyramidOf } from './find.js';
+import { type ColourPlanes, colourPlanes, halvedPlanes } from './plane.js';
+import { type Pose, scaledPose } from './pose.js';
+import { judge, type Suspect } from './posterior.js';
+import type { TagCodes } from './tag-codes.js';
+
+/** From here on a tag counts as read; from there on it is offered, to be confirmed. */
+export const READ_AT = 0.9999;
+export const OFFERED_AT = 0.9;
+
+export interface LedgerReading {
+  /** Tag texts, likeliest first, with the probability that it is this tag of all there could be. */
+  readonly suspects: readonly Suspect[];
+  /** In pixels of the picture. */
+  readonly pose: Pose;
+  readonly evidence: Evidence;
+}
+
+/** A larger picture is halved first: a tag's modules stay wide enough. */
+const MOST_PIXELS = 3.2e6;
+
+/** What stands at each place where a tag may be, surest first. */
+export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerReading[] {
+  let planes = colourPlanes(picture);
+  let scale = 1;
+  while (planes.gray.width * planes.gray.height > MOST_PIXELS) {
+    planes = halvedPlanes(planes);
+    scale *= 2;
+  }
+  return readPlanes(planes, codes).map((reading) => ({
+    ...reading,
+    pose: scaledPose(reading.pose, scale),
+  }));
+}
+
+function readPlanes(planes: ColourPlanes, codes: TagCodes): LedgerReading[] {
+  const readings: LedgerReading[] = [];
+  for (const { pose } of findPoses(pyramidOf(planes.gray), codes.known)) {
+    const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
+    if (before >= 0 && isRead(readings[before])) continue;
+    const evidence = evidenceOf(planes, pose, codes.known);
+    const { suspects } = judge(codes, evidence);
+    const reading = { suspects, pose, evidence };
+    if (before < 0) readings.push(reading);
+    else readings[before] = surer(readings[before] as LedgerReading, reading);
+  }
+  return readings.sort((a, b) => probabilityOf(b) - probabilityOf(a));
+}
+
+const probabilityOf = (reading: LedgerReading | undefined): number => reading?.suspects[0]?.probability ?? 0;
+const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
+
+/** Of two ways to see one place the surer; where they contradict each other, neither is sure. */
+function surer(one: LedgerReading, other: LedgerReading): LedgerReading {
+  const [best, rest] = probabilityOf(one) >= probabilityOf(other) ? [one, other] : [other, one];
+  if (probabilityOf(rest) < 0.5 || rest.suspects[0]?.text === best.suspects[0]?.text) return best;
+  const suspects = [...best.suspects, ...rest.suspects].map((suspect) => ({
+    ...suspect,
+    probability: suspect.probability / 2,
+  }));
+  return { ...best, suspects: suspects.sort((a, b) => b.probability - a.probability) };
+}
+
+/** Whether the middle of one lies within the other's quarter about its middle. */
+function isSamePlace(a: Pose, b: Pose): boolean {
+  const [one, other] = [middleOf(a), middleOf(b)];
+  const side = Math.hypot((a[0] as number) - (a[4] as number), (a[1] as number) - (a[5] as number));
+  return Math.hypot(one.x - other.x, one.y - other.y) < side / 2;
+}
+
+function middleOf(pose: Pose): { x: number; y: number } {
+  const [x0, y0, x1, y1, x2, y2, x3, y3] = pose as unknown as number[] & { length: 14 };
+  return {
+    x: ((x0 as number) + (x1 as number) + (x2 as number) + (x3 as number)) / 4,
+    y: ((y0 as number) + (y1 as number) + (y2 as number) + (y3 as number)) / 4,
+  };
+}

@@ -1,0 +1,60 @@
+/** What damaged tags in a photo name, read by the ledger; and the picture that shows why. */
+import type { Ledger } from '../../ledger/ledger.js';
+import { loadColours } from '../picture.js';
+import { type Candidate, resolve } from '../resolve.js';
+import type { PhotoResolution } from '../scans.js';
+import { explained } from './explain.js';
+import { codesOfLedger } from './ledger-codes.js';
+import { type LedgerReading, READ_AT, readByLedger } from './read.js';
+
+/** Less likely tags are no help to someone choosing at a bench. */
+const LEAST_PROBABILITY = 0.01;
+
+/** Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely. */
+export async function resolveByLedger(ledger: Ledger, bytes: Uint8Array): Promise<PhotoResolution[]> {
+  const codes = await codesOfLedger(ledger, ledger.idLength);
+  if (codes === null) return [];
+  const resolutions: PhotoResolution[] = [];
+  for (const reading of readByLedger(await loadColours(bytes), codes)) {
+    const resolution = await resolveReading(ledger, reading);
+    if (resolution !== null && !resolutions.some(({ text }) => text === resolution.text)) {
+      resolutions.push(resolution);
+    }
+  }
+  return resolutions;
+}
+
+/** A PNG of the surest place; null where nothing like a tag is found, or the ledger never issued one. */
+export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<Uint8Array | null> {
+  const codes = await codesOfLedger(ledger, ledger.idLength);
+  if (codes === null) return null;
+  const picture = await loadColours(bytes);
+  const [reading] = readByLedger(picture, codes);
+  return reading === undefined ? null : explained(picture, reading);
+}
+
+async function resolveReading(ledger: Ledger, { suspects }: LedgerReading): Promise<PhotoResolution | null> {
+  const [first] = suspects;
+  if (first === undefined || first.probability < LEAST_PROBABILITY) return null;
+  const how = { by: 'ledger', probability: first.probability } as const;
+  if (first.probability >= READ_AT) return { ...(await resolve(ledger, first.text)), how };
+  const candidates: Candidate[] = [];
+  for (const { text, probability } of suspects) {
+    const { plant, status } = await resolve(ledger, text);
+    const isKnown = candidates.some((candidate) => candidate.plant.id === plant?.id);
+    if (plant === null || isKnown || probability < LEAST_PROBABILITY) continue;
+    const which = status === 'current' ? '' : `, its ${status} tag ${text}`;
+    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its code${which}` });
+  }
+  return {
+    text: '?'.repeat(ledger.idLength),
+    id: null,
+    issue: null,
+    status: 'unreadable',
+    plant: null,
+    candidates,
+    how,
+  };
+}
+
+const percent = (probability: number): string => `${Math.floor(100 * probability)} %`;
