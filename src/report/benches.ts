@@ -37,13 +37,17 @@ interface Placed {
   readonly coordinates: readonly number[];
 }
 
-/** In the order of their numbers; within a row likewise. */
+/** More rows do not fit on a page of A4 or Letter. */
+const MOST_LINES = 20;
+
+/** In the order of their numbers; within a row likewise. What is longer than a page comes in parts. */
 export function benchesOf(pots: readonly Pot[]): Bench[] {
   const placed = spotsOf(pots).sort(byPlace);
-  return grouped(placed, ({ benchKey }) => benchKey).map((onBench) => ({
-    name: commonBeginning(onBench.map(({ spot }) => spot.station)),
-    lines: grouped(onBench, ({ rowKey }) => rowKey).flatMap(linesOf),
-  }));
+  return grouped(placed, ({ benchKey }) => benchKey).flatMap((onBench) => {
+    const name = commonBeginning(onBench.map(({ spot }) => spot.station));
+    const lines = grouped(onBench, ({ rowKey }) => rowKey).flatMap(linesOf);
+    return inParts(lines, MOST_LINES).map((part) => ({ name, lines: part }));
+  });
 }
 
 function spotsOf(pots: readonly Pot[]): Placed[] {
@@ -87,10 +91,16 @@ function compare(a: string, b: string): number {
 
 function linesOf(row: readonly Placed[]): Line[] {
   const names = commonBeginning(row.map(({ spot }) => spot.station));
-  return Array.from({ length: Math.ceil(row.length / MOST_SIDE_BY_SIDE) }, (_, index) => ({
+  return inParts(row, MOST_SIDE_BY_SIDE).map((part) => ({
     name: names,
-    spots: row.slice(index * MOST_SIDE_BY_SIDE, (index + 1) * MOST_SIDE_BY_SIDE).map(({ spot }) => spot),
+    spots: part.map(({ spot }) => spot),
   }));
+}
+
+function inParts<T>(items: readonly T[], most: number): T[][] {
+  return Array.from({ length: Math.ceil(items.length / most) }, (_, index) =>
+    items.slice(index * most, (index + 1) * most),
+  );
 }
 
 /** Whole rows, as many as fit. */

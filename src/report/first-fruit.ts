@@ -4,7 +4,8 @@
 import * as Plot from '@observablehq/plot';
 import type { CrossesReport, CrossReport } from '../breeding/crosses.js';
 import type { Step } from '../breeding/survival.js';
-import { bySize, crossName, MOST_DRAWN, remark } from './crosses.js';
+import { crossName, crossText } from './cross-names.js';
+import { bySize, MOST_DRAWN, remark } from './crosses.js';
 import { axisWords, BAND, draw, GREY, INK, LEAF, LINE, PLOT_WIDTH } from './draw.js';
 import { intervalInWords, percent, probability } from './figures.js';
 import { type Html, type HtmlPart, html, panel, panels, type Section, table } from './html.js';
@@ -22,7 +23,7 @@ export function firstFruitSection({ crosses, comparisons }: CrossesReport): Sect
     drawn.length === 0
       ? html`<p>No seedling has a sowing date, so there is no time to count from.</p>`
       : html`
-<p>The share of seedlings still without fruit, by years from sowing. It falls a step whenever one bears for the first time; the shade is its 95 % band (Greenwood’s, on the log(−log) scale). A tick is a seedling that has waited so long and not fruited, or that ended before it did. Under each curve stands how many were still waiting at the start of each year.</p>
+<p>The share of seedlings still without fruit, by years from sowing. It falls a step whenever one bears for the first time; the shade is its 95\u00a0% band (Greenwood’s, on the log(−log) scale). A tick is a seedling that has waited so long and not fruited, or that ended before it did. Under each curve stands how many were still waiting at the start of each year.</p>
 ${remark(drawn.length, dated.length)}
 ${comparisons.map(comparisonInWords)}
 ${panels(drawn.map((cross, index) => curvePanel(cross, years, index)))}
@@ -94,7 +95,7 @@ function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
   const half = median.time === null ? [] : [{ years: median.time, share: 0.5 }];
   const caption = {
     id: `first-fruit-${index + 1}`,
-    title: `Years to first fruit of ${cross.cross ?? 'seedlings of unknown parents'}`,
+    title: `Years to first fruit of ${crossText(cross.tally)}`,
     description: whole
       .slice(1)
       .map(
@@ -153,7 +154,7 @@ function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
       Plot.text(atRisk, { x: 'year', y: () => 0, dy: 54, text: 'waiting', fill: INK }),
     ],
   });
-  return panel(crossName(cross), svg, firstFruitInWords(cross));
+  return panel(crossName(cross.tally), svg, firstFruitInWords(cross));
 }
 
 function firstFruitInWords({ firstFruit }: CrossReport): HtmlPart {
@@ -162,17 +163,17 @@ function firstFruitInWords({ firstFruit }: CrossReport): HtmlPart {
   if (fruited < LEAST_FRUITED) return `${counts}: too few to conclude anything.`;
   if (median.time === null) return `${counts}: fewer than half, so there is no median yet.`;
   const until = median.high === null ? 'with no upper limit yet' : `to ${median.high.toFixed(1)}`;
-  return `${counts}; half by ${median.time.toFixed(1)} years from sowing (95 %: ${(median.low ?? 0).toFixed(1)} ${until}).`;
+  return `${counts}; half by ${median.time.toFixed(1)} years from sowing (95\u00a0%: ${(median.low ?? 0).toFixed(1)} ${until}).`;
 }
 
-const HEADINGS = ['Cross', 'Years', 'Without fruit', '95 % band', 'Still waiting'];
+const HEADINGS = ['Cross', 'Years', 'Without fruit', '95\u00a0% band', 'Still waiting'];
 
 function yearRows(cross: CrossReport): HtmlPart[][] {
   const years = Math.floor(longestWait(cross));
   return Array.from({ length: years }, (_, index) => {
     const step = stepAt(cross.firstFruit.steps, index + 1);
     return [
-      crossName(cross),
+      crossName(cross.tally),
       index + 1,
       percent(step?.share ?? 1),
       step?.band == null ? '' : intervalInWords(step.band.low, step.band.high),

@@ -44,13 +44,14 @@ export function frontPanel(
     }),
   );
   const named = spots.filter(({ isFront, isKeeper }) => isFront || isKeeper);
-  const range = (of: 'x' | 'y'): [number, number] => {
+  const range = (of: 'x' | 'y', { criterion }: FittedCriterion): [number, number] => {
     const values = spots.map((spot) => spot[of]);
     const [low, high] = [Math.min(...values), Math.max(...values)];
-    const room = (high - low) * 0.09 || 1;
+    // Numbers on the axis are rounded: a narrower one would repeat them.
+    const room = Math.max((high - low) * 0.09, criterion.name === 'held' ? 0.05 : 0.5);
     return [low - room, high + room];
   };
-  const [xs, ys] = [range('x'), range('y')];
+  const [xs, ys] = [range('x', first.fitted), range('y', second.fitted)];
   const pixels = ({ x, y }: Spot) => ({
     x: pixel(x, xs, PLOT_WIDTH - MARGIN.left - MARGIN.right),
     y: -pixel(y, ys, HEIGHT - MARGIN.top - MARGIN.bottom),

@@ -6,7 +6,7 @@ import { showsFruit } from '../breeding/fruiting.js';
 import type { PlantId } from '../ids/plant-id.js';
 import type { LedgerReader } from '../ledger/ledger.js';
 import type { History, Observation, Plant, PlantKind } from '../ledger/model.js';
-import { formatCross } from '../plants/cross.js';
+import { crossText } from './cross-names.js';
 
 export interface Garden {
   readonly counts: Readonly<Record<PlantKind, { enrolled: number; alive: number }>>;
@@ -31,7 +31,8 @@ export interface Pot {
 /** A seedling with ripe fruit. */
 export interface Ripening {
   readonly id: PlantId;
-  readonly cross: string | null;
+  /** As it is written in text. */
+  readonly cross: string;
   readonly hasEnded: boolean;
   /** By year, then wood. */
   readonly seasons: readonly Season[];
@@ -79,8 +80,7 @@ function take(garden: Garden, { plant, observations }: History): void {
   garden.firstFruitYear = Math.min(garden.firstFruitYear ?? Infinity, Number(first.date.slice(0, 4)));
   const seasons = seasonsOf(sound);
   if (seasons.length === 0) return;
-  const cross = formatCross(plant.seedParent, plant.pollenParent) ?? null;
-  garden.ripenings.push({ id: plant.id, cross, hasEnded: plant.ended !== null, seasons });
+  garden.ripenings.push({ id: plant.id, cross: crossText(plant), hasEnded: plant.ended !== null, seasons });
 }
 
 function potOf({ id, ended }: Plant, station: string, hasFruited: boolean): Pot {

@@ -8,8 +8,8 @@ import type {
   NamedKeeper,
   RankedSeedling,
 } from '../breeding/keepers.js';
-import { formatCross } from '../plants/cross.js';
 import { axisName, valueInWords } from './criteria.js';
+import { crossName } from './cross-names.js';
 import { counted, dayInWords, grouped, percent } from './figures.js';
 import { frontPanel } from './front-plot.js';
 import { type Html, type HtmlPart, html, name, panels, type Section, table } from './html.js';
@@ -18,7 +18,7 @@ import { rankPanel } from './rank-plot.js';
 const MOST_LISTED = 25;
 /** How many of each crop to rank: below the best, only where the crowd lies matters. */
 export const MOST_RANKED = 300;
-const MOST_NAMED = 100;
+const MOST_NAMED = 40;
 
 export function keepersSection({ crops, named }: Keepers): Section {
   const ranked = crops.filter(({ ranking }) => ranking.length > 0);
@@ -62,7 +62,7 @@ function measured({ criteria }: CropKeepers): { fitted: FittedCriterion; place: 
 function headings(crop: CropKeepers): string[] {
   return [
     'Rank',
-    '90 %',
+    '90\u00a0%',
     'ID',
     'Name',
     'Cross',
@@ -76,13 +76,12 @@ function headings(crop: CropKeepers): string[] {
 
 function rankRow(seedling: RankedSeedling, crop: CropKeepers): HtmlPart[] {
   const { plant, rank, rankLow, rankHigh, estimates, persistentFemale, outdoneBy, keep } = seedling;
-  const cross = formatCross(plant.seedParent, plant.pollenParent);
   return [
     rank,
     `${rankLow}–${rankHigh}`,
     plant.id,
     seedling.name === null ? '' : name(seedling.name),
-    cross === undefined ? '' : name(cross),
+    crossName(plant),
     plant.station === null ? '' : name(plant.station),
     ...measured(crop).map(({ fitted, place }) => {
       const estimate = estimates[place];
@@ -99,9 +98,8 @@ function namedPart(named: readonly NamedKeeper[]): Html {
     return html`<p>No keeper is named yet: <code>pottag scan ID --keep yes --name "…"</code> names one.</p>`;
   }
   const rows = named.slice(0, MOST_NAMED).map(({ plant, name: called, since, cuttings }) => {
-    const cross = formatCross(plant.seedParent, plant.pollenParent);
     const where = plant.ended === null ? (plant.station ?? 'no station') : `ended ${plant.ended}`;
-    return html`<li><strong>${plant.id}</strong>${called === null ? null : html` ${name(called)}`}${cross === undefined ? null : html`, ${name(cross)}`}, ${name(where)}; keeper since ${dayInWords(since)}; ${
+    return html`<li><strong>${plant.id}</strong>${called === null ? null : html` ${name(called)}`}, ${crossName(plant)}, ${name(where)}; keeper since ${dayInWords(since)}; ${
       cuttings.length === 0 ? 'no cuttings yet' : html`cuttings ${cuttings.map(({ id }) => id).join(', ')}`
     }</li>`;
   });

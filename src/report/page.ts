@@ -37,7 +37,7 @@ ${new Raw(GENERATOR)}
 <main>
 ${sections.map(sectionPart)}
 </main>
-<footer><p>Written by <code>pottag report</code> from the ledger as it was then. Shares have 95 % intervals by Wilson’s method.</p></footer>
+<footer><p>Written by <code>pottag report</code> from the ledger as it was then. Shares have 95\u00a0% intervals by Wilson’s method.</p></footer>
 </body>
 </html>
 `.text;

@@ -12,11 +12,13 @@ function label({ rank, plant, keep }: RankedSeedling): string {
   return `${rank}  ${plant.id}${keep === 'yes' ? ' ★' : ''}`;
 }
 
+const FINE_TICKS = [1, 2, 5, 10, 20, 50, 100, 200, 500];
+/** For which there is room where ranks run into the thousands. */
+const COARSE_TICKS = [1, 10, 100, 1000, 10_000, 100_000];
+
 export function rankPanel(top: readonly RankedSeedling[], all: number, of: string, index: number): Html {
   const most = Math.max(2, ...top.map(({ rankHigh }) => rankHigh));
-  const ticks = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 50_000].filter(
-    (rank) => rank <= most,
-  );
+  const ticks = (most < 1000 ? FINE_TICKS : COARSE_TICKS).filter((rank) => rank <= most);
   const caption = {
     id: `ranks-${index + 1}`,
     title: `The best seedlings${of}, by rank`,
@@ -38,6 +40,11 @@ export function rankPanel(top: readonly RankedSeedling[], all: number, of: strin
       axisWords('rank', { frameAnchor: 'top-left', dx: -10, dy: -18, textAnchor: 'end' }),
       Plot.axisY({ tickSize: 0, tickPadding: 84, textAnchor: 'start', label: null, fill: INK }),
       Plot.ruleY(top, { x1: 'rankLow', x2: 'rankHigh', y: label, stroke: LEAF, strokeWidth: 2 }),
+      // Where little is known, the predicted order is far ahead of where the true rank may be.
+      Plot.ruleY(
+        top.filter(({ rank, rankLow }) => rank < rankLow),
+        { x1: 'rank', x2: 'rankLow', y: label, stroke: LEAF, strokeDasharray: '1.5,3' },
+      ),
       Plot.dot(top, {
         x: 'rank',
         y: label,
@@ -49,5 +56,5 @@ export function rankPanel(top: readonly RankedSeedling[], all: number, of: strin
     ],
   });
   const says = html`${top.length < all ? `The best ${top.length} of ${grouped(all)}. ` : ''}● no other is as good in everything you weigh; ○ outdone by another in everything, whatever the weights; ★ a keeper you named.`;
-  return panel('Ranks, with 90 % intervals', svg, says);
+  return panel('Ranks, with 90\u00a0% intervals', svg, says);
 }

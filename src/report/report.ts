@@ -22,8 +22,8 @@ import { asOf, summarySection } from './summary.js';
 
 const FILE = 'index.html';
 
-/** Looking for exchanged tags takes longer than all the rest in larger gardens. */
-const DOUBTS_UP_TO_PLANTS = 5000;
+/** Of reading; drawing takes next to nothing. */
+const STEPS = 4;
 
 export interface Written {
   readonly folder: string;
@@ -36,13 +36,17 @@ export interface Written {
 export async function makeReport(
   ledger: LedgerReader,
   today: string,
+  onProgress: (done: number, of: number) => void = () => {},
 ): Promise<{ readonly text: string; readonly sections: readonly Section[] }> {
   const garden = await surveyGarden(ledger);
+  onProgress(1, STEPS);
   const crosses = await reportCrosses(ledger, today);
+  onProgress(2, STEPS);
   const keepers = await rankKeepers(ledger, today, {}, MOST_RANKED);
   const untagged = await ledger.count({ untagged: true, alive: true });
-  const isQuick = (await ledger.plantCount()) <= DOUBTS_UP_TO_PLANTS;
-  const doubts = isQuick ? await findDoubts(ledger) : null;
+  onProgress(3, STEPS);
+  const { doubts } = await findDoubts(ledger);
+  onProgress(STEPS, STEPS);
   const sections = [
     summarySection({ garden, crosses, keepers, untagged, doubts }),
     crossesSection(crosses),
@@ -59,10 +63,15 @@ export async function makeReport(
  * Writes `index.html` into the folder, which is made if it is not there; nothing else in it is touched.
  * @throws InputError if the folder cannot be written, or holds an `index.html` that is not a report
  */
-export async function writeReport(ledger: LedgerReader, today: string, folder: string): Promise<Written> {
+export async function writeReport(
+  ledger: LedgerReader,
+  today: string,
+  folder: string,
+  onProgress?: (done: number, of: number) => void,
+): Promise<Written> {
   const file = join(folder, FILE);
   refuseForeign(folder, file);
-  const { text, sections } = await makeReport(ledger, today);
+  const { text, sections } = await makeReport(ledger, today, onProgress);
   try {
     mkdirSync(folder, { recursive: true });
   } catch (error) {

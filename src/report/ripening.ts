@@ -4,11 +4,12 @@
 import * as Plot from '@observablehq/plot';
 import type { CrossesReport } from '../breeding/crosses.js';
 import { CALLED_FROM } from '../breeding/judged-type.js';
+import { leftToRight } from './cross-names.js';
 import { MOST_DRAWN } from './crosses.js';
 import { draw, GREY, INK, LEAF, LINE } from './draw.js';
 import { counted, dayOfYearInWords, grouped, MONTHS, monthName } from './figures.js';
 import type { Garden, Ripening, Season } from './garden.js';
-import { type Html, type HtmlPart, html, name, panel, panels, type Section, table } from './html.js';
+import { type Html, type HtmlPart, html, panel, panels, type Section, table } from './html.js';
 
 const MOST_YEARS = 8;
 /** Side by side in one plot. */
@@ -17,8 +18,7 @@ const MOST_ROWS = 40;
 const MOST_LISTED = 500;
 
 interface CrossRipening {
-  /** Null: parents not known. */
-  readonly cross: string | null;
+  readonly cross: string;
   readonly ripenings: readonly Ripening[];
 }
 
@@ -57,7 +57,7 @@ ${table('Table: first and last ripe fruit', ['ID', 'Cross', 'Year', 'Crop', 'Fir
 
 /** The crosses with the most first. */
 function groupsOf(ripenings: readonly Ripening[]): CrossRipening[] {
-  const groups = new Map<string | null, Ripening[]>();
+  const groups = new Map<string, Ripening[]>();
   for (const ripening of ripenings) {
     const group = groups.get(ripening.cross);
     if (group === undefined) groups.set(ripening.cross, [ripening]);
@@ -119,7 +119,7 @@ function yearsPanel(
   const ticks = rows.flatMap(({ year, days: own }) => [...new Set(own)].map((day) => ({ year, day })));
   const caption = {
     id: `ripe-years-${index + 1}`,
-    title: `First ripe fruit of ${cross ?? 'seedlings of unknown parents'}`,
+    title: `First ripe fruit of ${cross}`,
     description: rows
       .map(
         ({ year, days: own }) =>
@@ -171,7 +171,7 @@ function yearsPanel(
       : last.days.length < 2
         ? `In ${last.year} one seedling had ripe fruit, from ${dayOfYearInWords(middle(last.days))} on.`
         : `In ${last.year} half of ${last.days.length} seedlings had ripe fruit by ${dayOfYearInWords(middle(last.days))}.`;
-  return panel(cross === null ? 'parents not known' : name(cross), svg, says);
+  return panel(leftToRight(cross), svg, says);
 }
 
 function monthAxis(days: readonly [number, number]): Plot.Markish[] {
@@ -219,7 +219,7 @@ function seedlingsPanel(
   );
   const caption = {
     id: `ripe-seedlings-${index + 1}`,
-    title: `Ripe fruit of each living seedling of ${cross ?? 'unknown parents'}`,
+    title: `Ripe fruit of each living seedling of ${cross}`,
     description: bars
       .map(
         ({ id, year, firstDay, lastDay }) =>
@@ -281,13 +281,13 @@ function seedlingsPanel(
     ripenings.length === MOST_ROWS
       ? `The earliest ${MOST_ROWS} only.`
       : counted(ripenings.length, 'seedling');
-  return panel(cross === null ? 'parents not known' : name(cross), svg, says);
+  return panel(leftToRight(cross), svg, says);
 }
 
 function ripeRows({ id, cross, hasEnded, seasons }: Ripening): HtmlPart[][] {
   return seasons.map(({ year, isBreba, firstDay, lastDay }) => [
     id,
-    cross === null ? '' : name(cross),
+    leftToRight(cross),
     `${year}`,
     isBreba ? 'breba' : 'main',
     dayOfYearInWords(firstDay),

@@ -4,6 +4,7 @@
 import type { CrossesReport } from '../breeding/crosses.js';
 import type { Keepers } from '../breeding/keepers.js';
 import type { DoubtsReport } from '../walk/doubts/doubts.js';
+import { crossName } from './cross-names.js';
 import { counted, dayInWords, grouped, percent } from './figures.js';
 import type { Garden } from './garden.js';
 import { type Html, type HtmlPart, html, listed, name, type Section } from './html.js';
@@ -14,8 +15,7 @@ export interface Gathered {
   readonly keepers: Keepers;
   /** Living plants without a current tag. */
   readonly untagged: number;
-  /** Null where it would have taken too long. */
-  readonly doubts: DoubtsReport | null;
+  readonly doubts: DoubtsReport['doubts'];
 }
 
 const MOST_NAMED = 8;
@@ -115,9 +115,7 @@ function crossesInWords({ crosses }: CrossesReport): HtmlPart {
     return tests === 0
       ? null
       : html`No cross contradicts what was expected of it (${counted(tests, 'test')}).`;
-  const names = wrong
-    .slice(0, MOST_NAMED)
-    .map(({ cross }) => (cross === null ? html`parents not known` : name(cross)));
+  const names = wrong.slice(0, MOST_NAMED).map(({ tally }) => crossName(tally));
   const more = wrong.length > MOST_NAMED ? [html`${grouped(wrong.length - MOST_NAMED)} more`] : [];
   return html`The types of ${listed([...names, ...more])} do not agree with what was expected. Of ${counted(tests, 'test')} at p 0.05, one in twenty disagrees by chance alone.`;
 }
@@ -134,8 +132,7 @@ function doubtsInWords({ doubts, garden }: Gathered): Html {
     observations === 0
       ? null
       : html` ${counted(observations, 'observation')} of ${counted(plants, 'plant')} may be another plant’s and ${observations === 1 ? 'is' : 'are'} left out here until you settle it.`;
-  if (doubts === null) return html`Whether tags were exchanged: <code>pottag doubts</code> tells.${aside}`;
-  const open = doubts.doubts.length;
+  const open = doubts.length;
   return open === 0
     ? html`No history contradicts itself as exchanged tags would.${aside}`
     : html`<strong>${counted(open, 'pair')} of plants</strong> may have worn each other’s tags: <code>pottag doubts</code> says which.${aside}`;

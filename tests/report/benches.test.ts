@@ -60,6 +60,15 @@ describe('benches', () => {
     expect(bench?.lines.map(([, places]) => places?.length)).toEqual([12, 12, 6]);
   });
 
+  it('come in parts where they are longer than a page', () => {
+    const parts = drawn(Array.from({ length: 45 }, (_, index) => `bench 1 / row ${index} / 1`));
+    expect(parts.map(({ name, lines }) => [name, lines.length])).toEqual([
+      ['bench 1', 20],
+      ['bench 1', 20],
+      ['bench 1', 5],
+    ]);
+  });
+
   it('show the living pot where one ended before, and count others that live there', () => {
     const here = (pots: readonly Pot[]) => benchesOf(pots)[0]?.lines[0]?.spots;
     const dead = pot('bench 1 / 1', 'AAAAA', true);

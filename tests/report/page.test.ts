@@ -12,7 +12,7 @@ import type { LedgerReader } from '../../src/ledger/ledger.js';
 import { writeReport } from '../../src/report/report.js';
 import { browserOptions, chromium } from '../support/browser.js';
 import { growGarden } from '../support/garden.js';
-import { freshFolder, freshLedger, ledgerWith, seedling } from '../support/ledger.js';
+import { enrolInto, freshFolder, freshLedger, ledgerWith, seedling } from '../support/ledger.js';
 import { cutOut, rasterisePdf } from '../support/rasterise.js';
 
 const TODAY = '2026-11-25';
@@ -51,6 +51,21 @@ async function open(ledger: LedgerReader, width = 1100): Promise<Page> {
 async function garden() {
   const ledger = await freshLedger();
   await growGarden(ledger);
+  return ledger;
+}
+
+/** With a bench that is longer than a page. */
+async function gardenWithLongBench() {
+  const ledger = await garden();
+  await ledger.write('wren', (writer) =>
+    enrolInto(
+      writer,
+      5,
+      Array.from({ length: 90 }, (_, index) =>
+        seedling(`L${index}`, { station: `long bench / ${index} / 1` }),
+      ),
+    ),
+  );
   return ledger;
 }
 
@@ -153,6 +168,22 @@ describe('the page', () => {
     await expectAccessible(page);
   });
 
+  it('puts the seed parent first, whichever way its name runs', async () => {
+    const [seedParent, pollenParent] = ['שקד', 'شجرة التين'];
+    const { ledger } = await ledgerWith([seedling('a', { seedParent, pollenParent, sown: '2024-03-01' })]);
+    const page = await open(ledger);
+    const lefts = (await page.evaluate(`(() => {
+      const text = document.querySelector('#first-fruit h3 bdi').firstChild;
+      return ${JSON.stringify([seedParent, pollenParent])}.map((name) => {
+        const range = document.createRange();
+        range.setStart(text, text.data.indexOf(name));
+        range.setEnd(text, text.data.indexOf(name) + name.length);
+        return range.getBoundingClientRect().left;
+      });
+    })()`)) as number[];
+    expect(lefts[0]).toBeLessThan(lefts[1] ?? 0);
+  });
+
   it('of an empty ledger says so in each part', async () => {
     const page = await open(await freshLedger());
     expect(await page.locator('svg').count()).toBe(0);
@@ -168,12 +199,12 @@ const PAPER = [
 
 describe.each(PAPER)('printed on $format', ({ format, widthMm }) => {
   it('no plot is broken over pages, and nothing reaches into the margins', async () => {
-    const page = await open(await garden());
-    // Letters with a rim are in the PDF twice, and signs of other fonts by number.
+    const page = await open(await gardenWithLongBench());
+    // Letters with a rim are in the PDF twice.
     const plots = (await page.evaluate(
-      `[...document.querySelectorAll('svg')].map((svg) => [...svg.querySelectorAll('text')]
+      `[...document.querySelectorAll('figure')].map((figure) => [...figure.querySelectorAll('text, h3, p')]
         .filter((text) => text.closest('[stroke=white]') === null)
-        .map((text) => text.textContent.replace('★', '')))`,
+        .map((text) => text.textContent))`,
     )) as string[][];
     const pdf = await page.pdf({ format });
     const texts = await pageTexts(pdf);
@@ -195,9 +226,9 @@ describe.each(PAPER)('printed on $format', ({ format, widthMm }) => {
   });
 });
 
-/** A PDF holds letters at places, not spaces. */
+/** A PDF holds letters at places, not spaces, and signs of other fonts by number. */
 function bare(text: string): string {
-  return text.replaceAll(/\s/g, '');
+  return text.replaceAll(/[^\p{L}\p{N}]/gu, '');
 }
 
 async function pageTexts(pdf: Uint8Array): Promise<string[]> {

@@ -25,7 +25,7 @@ export function addReport(program: Command, run: Run): void {
 async function report({ console, today, withLedger }: Context, out: string): Promise<ExitCode> {
   const { writeReport } = await import('../../report/report.js');
   return withLedger<ExitCode>(async (ledger) => {
-    const written = await writeReport(ledger, today, out);
+    const written = await writeReport(ledger, today, out, console.progress('reading'));
     const plots = written.sections.reduce((sum, section) => sum + section.plots, 0);
     console.document(written);
     console.print(
