@@ -36,7 +36,7 @@ const sessionInput = (ids: readonly string[], from: number, count: number) =>
   Array.from({ length: count }, (_, index) => `${ids[index % ids.length]}\nnote n${from + index}\n`).join('');
 
 const acknowledged = (stdout: string) =>
-  [...stdout.matchAll(/recorded [\d-]+: note (n\d+)\n/g)].map(([, note]) => note ?? '');
+  [...stdout.matchAll(/recorded [\d-]+: note (n\d+) .*\n/g)].map(([, note]) => note ?? '');
 
 describe('when a session is killed at any moment', () => {
   it('everything it said it had recorded is in the ledger, and the ledger is sound', async () => {
@@ -75,15 +75,17 @@ describe('when a session is killed at any moment', () => {
   });
 });
 
-describe('when several sessions and an enrolment write at once', () => {
+describe('when seven sessions and an enrolment write at once', () => {
+  const SESSIONS = [0, 1, 2, 3, 4, 5, 6];
+
   it('nothing is lost, nothing is there twice', async () => {
     const { bench, ids } = await garden();
     bench.write(
       'more.csv',
       `key\n${Array.from({ length: 300 }, (_, index) => `more ${index}`).join('\n')}\n`,
     );
-    const each = 50;
-    const children = [0, 1, 2, 3].map((session) => {
+    const each = 30;
+    const children = SESSIONS.map((session) => {
       const child = bench.start(['scan']);
       child.stdout?.resume();
       child.stdin?.end(sessionInput(ids, session * each, each));
@@ -93,8 +95,8 @@ describe('when several sessions and an enrolment write at once', () => {
     const statuses = await Promise.all(all.map((child) => new Promise((done) => child.once('close', done))));
     expect(statuses).toEqual(all.map(() => 0));
     const found = await notesIn(bench);
-    expect(found.size).toBe(4 * each);
-    for (let note = 0; note < 4 * each; note++) {
+    expect(found.size).toBe(SESSIONS.length * each);
+    for (let note = 0; note < SESSIONS.length * each; note++) {
       expect(found.get(`n${note}`)).toBe(ids[(note % each) % ids.length]);
     }
     expect(checkLedger(bench.file(LEDGER), () => {})).toMatchObject({ findings: [], plants: 310 });

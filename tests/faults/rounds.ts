@@ -36,8 +36,12 @@ export interface Undisturbed {
 }
 
 /** Runs in a fresh copy of the garden, which is gone afterwards. */
-export async function inCopy<T>(garden: Garden, work: (folder: string) => Promise<T>): Promise<T> {
-  const folder = mkdtempSync(join(tmpdir(), 'pottag-fault-'));
+export async function inCopy<T>(
+  garden: Garden,
+  work: (folder: string) => Promise<T>,
+  parent = tmpdir(),
+): Promise<T> {
+  const folder = mkdtempSync(join(parent, 'pottag-fault-'));
   try {
     return await work(copyOf(garden, folder));
   } finally {
@@ -49,12 +53,13 @@ export function run(
   folder: string,
   { args, input = '' }: Pick<Writing, 'args' | 'input'>,
   moment?: Moment,
-  env: NodeJS.ProcessEnv = {},
+  { env = {}, within = [] }: { readonly env?: NodeJS.ProcessEnv; readonly within?: readonly string[] } = {},
 ): Promise<Ended> {
   const { POTTAG_LEDGER: _ledger, ...others } = process.env;
   const killing =
     moment !== undefined && 'beforeStep' in moment ? { STEPS_KILL_BEFORE: `${moment.beforeStep}` } : {};
-  const child = spawn(process.execPath, ['--import', STEPS, LAUNCHER, ...args], {
+  const [program = '', ...words] = [...within, process.execPath, '--import', STEPS, LAUNCHER, ...args];
+  const child = spawn(program, words, {
     cwd: folder,
     env: { ...others, POTTAG_BY: 'wren', NO_COLOR: '1', TZ: 'UTC', ...killing, ...env },
   });
@@ -81,7 +86,7 @@ export async function undisturbed(garden: Garden, writing: Writing): Promise<Und
     const before = entriesIn(join(folder, writing.ledger)).length;
     const countTo = join(folder, 'steps');
     const started = performance.now();
-    const ended = await run(folder, writing, undefined, { STEPS_COUNT_TO: countTo });
+    const ended = await run(folder, writing, undefined, { env: { STEPS_COUNT_TO: countTo } });
     const durationMs = performance.now() - started;
     assert.equal(ended.status, writing.status, `${writing.name}: ${ended.stdout}${ended.stderr}`);
     const kinds = entriesIn(join(folder, writing.ledger))
@@ -99,50 +104,66 @@ export async function killedAt(
   whole: Undisturbed,
 ): Promise<boolean> {
   return inCopy(garden, async (folder) => {
-    const ledger = join(folder, writing.ledger);
-    const before = entriesIn(ledger).length;
-    const names = readdirSync(folder);
+    const before = stateOf(folder, writing);
     const ended = await run(folder, writing, moment);
     const where = `${writing.name}, killed ${JSON.stringify(moment)}`;
-
-    soundness(ledger, where);
-    const appended = entriesIn(ledger)
-      .slice(before)
-      .map(({ kind }) => kind);
-    assert.deepEqual(appended, whole.kinds.slice(0, appended.length), where);
-    if (writing.isInParts !== true) {
-      const stops = [0, whole.kinds.length, ...(whole.kinds[0] === 'ledger-made' ? [1] : [])];
-      assert(stops.includes(appended.length), `${where}: half of it is written: ${appended}`);
-    }
-    const all = (stdout: string) => (stdout === '' ? 0 : whole.kinds.length);
-    const promised = (writing.promised ?? all)(ended.stdout);
-    assert(
-      appended.length >= promised,
-      `${where}: it said that ${promised} entries were written: ${ended.stdout}`,
-    );
-    for (const name of writing.makes) await wholeness(join(folder, name), where);
-    const left = readdirSync(folder).filter((name) => !names.includes(name) && !writing.makes.includes(name));
-    assert(
-      left.every((name) => name.startsWith('.pottag-')),
-      `${where}: it left ${left}`,
-    );
-
-    const isDone =
-      appended.length === whole.kinds.length && writing.makes.every((name) => existsSync(join(folder, name)));
-    const again = await run(folder, writing);
-    const allowed = isDone ? [writing.status, writing.statusAgain] : [writing.status];
-    assert(
-      allowed.includes(again.status ?? -1),
-      `${where}: again ended with ${again.status}: ${again.stdout}${again.stderr}`,
-    );
-    soundness(ledger, `${where}, and run again`);
-    assert(entriesIn(ledger).length >= before + whole.kinds.length, where);
-    for (const name of writing.makes) {
-      assert(existsSync(join(folder, name)), `${where}: ${name} is not there`);
-      await wholeness(join(folder, name), where);
-    }
+    await holdsAfter(folder, writing, whole, before, ended, where);
     return ended.signal === 'SIGKILL';
   });
+}
+
+interface State {
+  readonly entries: number;
+  readonly names: readonly string[];
+}
+
+export function stateOf(folder: string, { ledger }: Writing): State {
+  return { entries: entriesIn(join(folder, ledger)).length, names: readdirSync(folder) };
+}
+
+/** What holds after a command was ended, or gave up: also that it can be run again. */
+export async function holdsAfter(
+  folder: string,
+  writing: Writing,
+  whole: Undisturbed,
+  before: State,
+  ended: Ended,
+  where: string,
+): Promise<void> {
+  const ledger = join(folder, writing.ledger);
+  soundness(ledger, where);
+  const appended = entriesIn(ledger)
+    .slice(before.entries)
+    .map(({ kind }) => kind);
+  assert.deepEqual(appended, whole.kinds.slice(0, appended.length), where);
+  if (writing.isInParts !== true) {
+    const stops = [0, whole.kinds.length, ...(whole.kinds[0] === 'ledger-made' ? [1] : [])];
+    assert(stops.includes(appended.length), `${where}: half of it is written: ${appended}`);
+  }
+  const all = (stdout: string) => (stdout === '' ? 0 : whole.kinds.length);
+  const promised = (writing.promised ?? all)(ended.stdout);
+  assert(appended.length >= promised, `${where}: it said it wrote ${promised} entries: ${ended.stdout}`);
+  for (const name of writing.makes) await wholeness(join(folder, name), where);
+  const left = readdirSync(folder).filter(
+    (name) => !before.names.includes(name) && !writing.makes.includes(name),
+  );
+  assert(
+    left.every((name) => name.startsWith('.pottag-')),
+    `${where}: it left ${left}`,
+  );
+
+  const isMade = writing.makes.every((name) => existsSync(join(folder, name)));
+  const isDone = isMade && appended.length === whole.kinds.length;
+  const again = await run(folder, writing);
+  const allowed = isDone ? [writing.status, writing.statusAgain] : [writing.status];
+  const said = `${where}: again ended with ${again.status}: ${again.stdout}${again.stderr}`;
+  assert(allowed.includes(again.status ?? -1), said);
+  soundness(ledger, `${where}, and run again`);
+  assert(entriesIn(ledger).length >= before.entries + whole.kinds.length, where);
+  for (const name of writing.makes) {
+    assert(existsSync(join(folder, name)), `${where}: ${name} is not there`);
+    await wholeness(join(folder, name), where);
+  }
 }
 
 /** What is left in the ledger's folder is told by check, and nothing is wrong with the rest. */
