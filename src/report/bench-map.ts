@@ -130,21 +130,24 @@ function benchPlot(bench: Bench, cellOf: (spot: Spot) => Cell, index: number): H
           Plot.dot(inState('ended'), { ...place, symbol: 'times', r: 3.5, stroke: GREY, strokeWidth: 1.5 }),
           ...(lacksTag
             ? [
-                Plot.text(marked, {
-                  ...at,
-                  dy: 9,
-                  dx: 5,
-                  text: () => 'no tag',
-                  fill: INK,
-                  fontStyle: 'italic',
-                }),
+                Plot.text(
+                  marked.filter(({ spot }) => spot.others.length === 0),
+                  {
+                    ...at,
+                    dy: 9,
+                    dx: 5,
+                    text: () => 'no tag',
+                    fill: INK,
+                    fontStyle: 'italic',
+                  },
+                ),
               ]
             : []),
         ];
       }),
       Plot.text(
         cells.filter(({ spot }) => spot.others.length > 0),
-        { ...at, dy: 9, dx: 16, text: ({ spot }: Drawn) => `+${spot.others.length}`, fill: INK },
+        { ...at, dy: 9, dx: 14, text: ({ spot }: Drawn) => `+${spot.others.length}`, fill: INK },
       ),
     ],
   });

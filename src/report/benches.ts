@@ -5,7 +5,7 @@ import { placeOf, rowOf } from '../walk/stations.js';
 import type { Pot } from './garden.js';
 
 export interface Bench {
-  /** What the names of its stations begin with, e.g. `bench 2`. */
+  /** What the names of its stations begin with, e.g. `bench 2`; empty for places without numbers. */
   readonly name: string;
   readonly lines: readonly Line[];
 }
@@ -44,7 +44,8 @@ const MOST_LINES = 20;
 export function benchesOf(pots: readonly Pot[]): Bench[] {
   const placed = spotsOf(pots).sort(byPlace);
   return grouped(placed, ({ benchKey }) => benchKey).flatMap((onBench) => {
-    const name = commonBeginning(onBench.map(({ spot }) => spot.station));
+    const isNumbered = onBench[0]?.benchKey !== '';
+    const name = isNumbered ? commonBeginning(onBench.map(({ spot }) => spot.station)) : '';
     const lines = grouped(onBench, ({ rowKey }) => rowKey).flatMap(linesOf);
     return inParts(lines, MOST_LINES).map((part) => ({ name, lines: part }));
   });
@@ -90,7 +91,8 @@ function compare(a: string, b: string): number {
 }
 
 function linesOf(row: readonly Placed[]): Line[] {
-  const names = commonBeginning(row.map(({ spot }) => spot.station));
+  const isNumbered = row[0]?.rowKey !== '';
+  const names = isNumbered ? commonBeginning(row.map(({ spot }) => spot.station)) : '';
   return inParts(row, MOST_SIDE_BY_SIDE).map((part) => ({
     name: names,
     spots: part.map(({ spot }) => spot),

@@ -86,13 +86,13 @@ function waitingAt({ tally }: CrossReport, years: number): number {
 }
 
 function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
-  const { steps, median } = cross.firstFruit;
+  const { steps, median, fruited } = cross.firstFruit;
   const points = pointsOf(cross);
   const whole = Array.from({ length: lastYear + 1 }, (_, year) => year).filter(
     (year) => lastYear <= 12 || year % Math.ceil(lastYear / 12) === 0,
   );
   const atRisk = whole.map((year) => ({ year, waiting: waitingAt(cross, year) }));
-  const half = median.time === null ? [] : [{ years: median.time, share: 0.5 }];
+  const half = median.time === null || fruited < LEAST_FRUITED ? [] : [{ years: median.time, share: 0.5 }];
   const caption = {
     id: `first-fruit-${index + 1}`,
     title: `Years to first fruit of ${crossText(cross.tally)}`,

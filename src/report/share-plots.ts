@@ -79,7 +79,9 @@ export function sharePanels(drawn: readonly CrossReport[]): Html[] {
       const share = shareOf(cross);
       return share === null ? [] : [{ label: crossText(cross.tally), share }];
     });
-    return rows.length === 0 ? [] : [panel(heading, sharePlot(id, heading, rows), says)];
+    return rows.every(({ share }) => share.of === 0)
+      ? []
+      : [panel(heading, sharePlot(id, heading, rows), says)];
   });
 }
 

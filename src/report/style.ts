@@ -44,7 +44,7 @@ nav li + li { margin-top: 0; }
 .figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(7.6rem, 1fr)); gap: 1rem 1rem; }
 .figures div { display: flex; flex-direction: column-reverse; justify-content: flex-end; }
 .figures dt { color: var(--grey); font-size: 0.88rem; }
-.figures dd { margin: 0; font-size: 2rem; white-space: nowrap; line-height: 1.1; font-weight: 700; font-variant-numeric: tabular-nums; }
+.figures dd { margin: 0; font-size: 2rem; white-space: nowrap; line-height: 1.1; font-weight: 700; }
 section > .lead { margin-top: 1.4rem; }
 .panels { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 19.5rem), 1fr)); gap: 2rem 2.25rem; }
 section > .panels, section > .benches { margin-top: 1.6rem; }

@@ -99,7 +99,7 @@ function keepersInWords({ crops, named }: Keepers): Html {
   const promising = next.map(({ plant, rank, persistentFemale }) =>
     persistentFemale === null
       ? html`${plant.id} (rank ${rank})`
-      : html`${plant.id} (rank ${rank}; a persistent female with ${percent(persistentFemale)})`,
+      : html`${plant.id} (rank ${rank}; ${percent(persistentFemale)} likely a persistent female)`,
   );
   return promising.length === 0 ? kept : html`${kept} Best without a verdict of yours: ${listed(promising)}.`;
 }

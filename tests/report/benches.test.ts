@@ -48,7 +48,8 @@ describe('benches', () => {
 
   it('put places without numbers last, and together', () => {
     expect(drawn(['by the gate', 'bench 1 / 1', 'porch']).map(({ lines }) => lines.length)).toEqual([1, 1]);
-    expect(drawn(['by the gate', 'bench 1 / 1', 'porch']).at(-1)?.lines[0]?.[1]).toEqual([null, null]);
+    const last = drawn(['by the gate', 'bench 1 / 1', 'porch']).at(-1);
+    expect(last).toEqual({ name: '', lines: [['', [null, null]]] });
   });
 
   it('do not take a part of a number for the name', () => {
