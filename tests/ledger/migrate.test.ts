@@ -1,12 +1,12 @@
 /** A ledger written by an earlier Pottag (see fixtures/README.md), opened by this one. */
-import { spawn } from 'node:child_process';
-import { cpSync, readdirSync } from 'node:fs';
+import { cpSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { checkLedger } from '../../src/ledger/check.js';
 import { Database } from '../../src/ledger/database.js';
 import { SCHEMA_VERSION } from '../../src/ledger/schema.js';
 import { databaseFile, openLedger } from '../../src/ledger/sqlite-ledger.js';
+import { run } from '../faults/rounds.js';
 import { freshFolder, NOON } from '../support/ledger.js';
 import { makeBench } from '../support/pottag.js';
 
@@ -74,32 +74,48 @@ describe('a ledger of schema 1', () => {
     expect(query(copy, VERSION)).toEqual([{ version: 1 }]);
   });
 
-  it('killed in the middle of it, is as it was, and is migrated the next time', async () => {
-    const folder = oldLedger();
-    // As `migrate` does, up to just before its commit; with next to no cache, so that pages are written before.
-    const script = `
-      import { Database } from ${JSON.stringify(join(import.meta.dirname, '../../src/ledger/database.ts'))};
-      import { rebuild } from ${JSON.stringify(join(import.meta.dirname, '../../src/ledger/migrate.ts'))};
-      const database = Database.openOrCreate(${JSON.stringify(databaseFile(folder))});
-      database.execute('PRAGMA cache_size = 1');
-      database.execute('BEGIN IMMEDIATE');
-      rebuild(database);
-      database.execute('PRAGMA user_version = 2');
-      console.log('in the middle');
-      setInterval(() => {}, 1000);`;
-    const child = spawn(process.execPath, ['--import', 'tsx', '--input-type=module', '-e', script]);
-    await new Promise<void>((resolve, reject) => {
-      child.stdout.once('data', () => resolve());
-      child.once('exit', () => reject(new Error('it ended before it was in the middle')));
-    });
-    const gone = new Promise((resolve) => child.once('exit', resolve));
-    child.kill('SIGKILL');
-    await gone;
-    expect(query(databaseFile(folder), VERSION)).toEqual([{ version: 1 }]);
-    expect(query<{ n: number }>(databaseFile(folder), 'SELECT count(*) AS n FROM plant')).toEqual([{ n: 3 }]);
-    const ledger = openLedger(folder, NOON);
-    expect(await ledger.plantCount()).toBe(3);
-    ledger.close();
-    expect(checkLedger(folder, () => {}).findings).toEqual([]);
+  it('killed at any step of it, keeps its journal and is migrated the next time', async () => {
+    const journal = query(join(OLD, 'ledger.sqlite'), JOURNAL);
+    const countTo = join(freshFolder(), 'steps');
+    const show = { args: ['show', 'PXSV9', '--ledger', '.'] };
+    await run(oldLedger(), show, undefined, { env: { STEPS_COUNT_TO: countTo } });
+    const steps = Number(readFileSync(countTo, 'utf8'));
+    const versions = new Set<number>();
+    for (let step = 1; step <= steps; step += Math.ceil(steps / 12)) {
+      const folder = oldLedger();
+      expect((await run(folder, show, { beforeStep: step })).signal).toBe('SIGKILL');
+      const [{ version } = { version: 0 }] = query<{ version: number }>(databaseFile(folder), VERSION);
+      versions.add(version);
+      expect([1, SCHEMA_VERSION]).toContain(version);
+      expect(query(databaseFile(folder), JOURNAL)).toEqual(journal);
+      expect((await run(folder, show)).status).toBe(0);
+      const report = checkLedger(folder, () => {});
+      expect(report).toMatchObject({ entries: 21, plants: 3, findings: [] });
+      // A copy that was not finished is no copy, and check tells of it.
+      const copies = readdirSync(folder).filter((name) => name.startsWith('before-format'));
+      expect(copies.filter((name) => name.endsWith('.sqlite'))).toEqual(['before-format-2.sqlite']);
+      const left = copies.filter((name) => !name.endsWith('.sqlite'));
+      expect(report.remarks.map(({ where }) => where)).toEqual(expect.arrayContaining(left));
+      expect(query(join(folder, 'before-format-2.sqlite'), JOURNAL)).toEqual(journal);
+    }
+    expect(versions).toContain(1);
   });
+});
+
+it('a ledger of a newer schema is refused by every command and stays as it is, byte for byte', () => {
+  const bench = makeBench();
+  bench.write('plants.csv', 'key\na\n');
+  bench.expect(0, ['enrol', 'plants.csv']);
+  const file = bench.file('pottag-ledger/ledger.sqlite');
+  query(file, `PRAGMA user_version = ${SCHEMA_VERSION + 1}`);
+  query(file, 'PRAGMA wal_checkpoint(TRUNCATE)');
+  const before = readFileSync(file);
+  const writing = [
+    ['enrol', 'plants.csv'],
+    ['scan', 'PXSV9', '--brix', '18'],
+    ['check'],
+    ['backup', 'x.tar.gz'],
+  ];
+  for (const args of writing) expect(bench.expect(3, args).stderr).toMatch(/newer Pottag/);
+  expect(readFileSync(file).equals(before)).toBe(true);
 });
