@@ -7,9 +7,16 @@ import { chdtrc, compiled, incbi, lgam, ndtr } from 'cephes';
 // Its functions answer NaN before their code is compiled, which takes milliseconds.
 await compiled;
 
-/** P(X ≥ chi2) of a χ² distribution with `df` degrees of freedom, at least 1. */
+/** P(X ≥ chi2) of a χ² distribution with `df` degrees of freedom, at least 1; 0 below 10⁻³⁰⁷. */
 export function chiSquareTail(chi2: number, df: number): number {
-  return chi2 <= 0 ? 1 : chdtrc(df, chi2);
+  if (chi2 <= 0) return 1;
+  try {
+    return chdtrc(df, chi2);
+  } catch (error) {
+    // The library throws where the true value is less than a number can be.
+    if (error instanceof Error && error.message.includes('underflow')) return 0;
+    throw error;
+  }
 }
 
 /** The value below which a share `probability` of the beta distribution lies. */

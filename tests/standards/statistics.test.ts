@@ -35,6 +35,13 @@ describe('χ² critical values', () => {
       });
     });
   }
+
+  // P(X ≥ x) with two degrees of freedom is exp(−x/2): 10⁻⁶⁵² at 3000, which no number holds.
+  it('far out is nothing, and no error', () => {
+    expect(chiSquareTail(1000, 2)).toBeCloseTo(Math.exp(-500), 230);
+    expect(chiSquareTail(3000, 2)).toBe(0);
+    expect(chiSquareTail(1e6, 280)).toBe(0);
+  });
 });
 
 describe('Mendel 1866, 3 : 1', () => {
