@@ -26,15 +26,19 @@ const LEAST_VARIANCE = 6;
 
 /** Points to look at, with what is known of each. */
 export interface Probe extends GridPoints {
-  /** `LIGHT` or `DARK`. */
-  readonly colour: Int8Array;
+  /** From -1, dark, to 1, light: of a soft picture less near the edges of a cell. */
+  readonly colour: Float64Array;
   readonly tile: Uint8Array;
   /** How many points stand for one cell. */
   readonly pointsEach: number;
 }
 
-/** The known cells of a grid, each looked at in `along` × `along` points. */
-export function probeOf(known: Int8Array, along: number): Probe {
+/**
+ * The known cells of a grid, each looked at in `along` × `along` points, as a lens shows them that blurs
+ * by `blurModules` (standard deviation).
+ */
+export function probeOf(known: Int8Array, along: number, blurModules: number): Probe {
+  const soft = softened(known, along, blurModules);
   const u: number[] = [];
   const v: number[] = [];
   const colour: number[] = [];
@@ -43,20 +47,59 @@ export function probeOf(known: Int8Array, along: number): Probe {
     if (known[cell] === VARYING) continue;
     const [row, column] = [Math.floor(cell / GRID), cell % GRID];
     for (let point = 0; point < along * along; point++) {
-      u.push((2 * (column + ((point % along) + 0.5) / along)) / GRID - 1);
-      v.push((2 * (row + (Math.floor(point / along) + 0.5) / along)) / GRID - 1);
-      colour.push(known[cell] as number);
+      const [x, y] = [column * along + (point % along), row * along + Math.floor(point / along)];
+      u.push((2 * (x + 0.5)) / along / GRID - 1);
+      v.push((2 * (y + 0.5)) / along / GRID - 1);
+      colour.push(soft[y * along * GRID + x] as number);
       tile.push(TILE_OF_CELL[cell] as number);
     }
   }
   return {
     u: Float64Array.from(u),
     v: Float64Array.from(v),
-    colour: Int8Array.from(colour),
+    colour: Float64Array.from(colour),
     tile: Uint8Array.from(tile),
     pointsEach: along * along,
   };
 }
+
+/** The grid's colours at all points, `along` a cell on a side, blurred; varying cells count as grey. */
+function softened(known: Int8Array, along: number, blurModules: number): Float64Array {
+  const side = GRID * along;
+  // How much of each cell's colour comes to a point: the bell curve's share over the cell.
+  const shares = Array.from({ length: side }, (_, point) =>
+    Float64Array.from({ length: GRID }, (_, cell) => {
+      const middle = (point + 0.5) / along;
+      return bell((cell + 1 - middle) / blurModules) - bell((cell - middle) / blurModules);
+    }),
+  );
+  const across = new Float64Array(GRID * side);
+  for (let row = 0; row < GRID; row++) {
+    for (let point = 0; point < side; point++) {
+      let sum = 0;
+      const share = shares[point] as Float64Array;
+      for (let cell = 0; cell < GRID; cell++) {
+        sum += (share[cell] as number) * (known[row * GRID + cell] as number);
+      }
+      across[row * side + point] = sum;
+    }
+  }
+  const soft = new Float64Array(side * side);
+  for (let y = 0; y < side; y++) {
+    const share = shares[y] as Float64Array;
+    for (let row = 0; row < GRID; row++) {
+      const weight = share[row] as number;
+      if (weight < 1e-6) continue;
+      for (let x = 0; x < side; x++) {
+        soft[y * side + x] = (soft[y * side + x] as number) + weight * (across[row * side + x] as number);
+      }
+    }
+  }
+  return soft;
+}
+
+/** The standard normal distribution function, to 0.0002 (its logistic approximation: Bowling and others, 2009). */
+const bell = (z: number): number => 1 / (1 + Math.exp(-(0.07056 * z ** 3 + 1.5976 * z)));
 
 /** For each tile: count, and the least-squares line from colour to level. */
 export interface TileFit {
@@ -75,6 +118,7 @@ export interface TileFit {
 export function fitTiles({ colour, tile, pointsEach }: Probe, levels: Float64Array): TileFit {
   const count = new Float64Array(TILES);
   const sumColour = new Float64Array(TILES);
+  const sumColourSquare = new Float64Array(TILES);
   const sumLevel = new Float64Array(TILES);
   const sumSquare = new Float64Array(TILES);
   const sumProduct = new Float64Array(TILES);
@@ -84,6 +128,7 @@ export function fitTiles({ colour, tile, pointsEach }: Probe, levels: Float64Arr
     const shade = colour[index] as number;
     count[at] = (count[at] as number) + 1;
     sumColour[at] = (sumColour[at] as number) + shade;
+    sumColourSquare[at] = (sumColourSquare[at] as number) + shade * shade;
     sumLevel[at] = (sumLevel[at] as number) + level;
     sumSquare[at] = (sumSquare[at] as number) + level * level;
     sumProduct[at] = (sumProduct[at] as number) + level * shade;
@@ -101,9 +146,8 @@ export function fitTiles({ colour, tile, pointsEach }: Probe, levels: Float64Arr
     if (n < 4) continue;
     const meanColour = (sumColour[at] as number) / n;
     const meanLevel = (sumLevel[at] as number) / n;
-    // Colours are 1 and -1, so that their mean square is 1.
-    const varColour = 1 - meanColour * meanColour;
-    if (varColour < 1e-9) continue;
+    const varColour = (sumColourSquare[at] as number) / n - meanColour * meanColour;
+    if (varColour < 1e-3) continue;
     const varLevel = Math.max(0, (sumSquare[at] as number) / n - meanLevel * meanLevel) + LEAST_VARIANCE;
     const covariance = (sumProduct[at] as number) / n - meanColour * meanLevel;
     const correlation = Math.max(0, covariance / Math.sqrt(varColour * varLevel));

@@ -33,6 +33,8 @@ const LEAST_BENT_GAIN = 12;
 /** A pose is guessed and first fitted in a picture blurred by so much of a module, of these blurs. */
 const ROUGH_BLUR = 0.4;
 const BLURS_PX = [0.7, 1.2, 2] as const;
+/** Blurs of the lens, in modules, of which the one that fits best is taken. */
+const FINE_BLURS = [0.25, 0.5, 0.9] as const;
 
 export function pyramidOf(plane: Plane): Pyramid {
   const levels = [plane];
@@ -51,19 +53,14 @@ interface Rough {
 
 /** Poses in the picture's own pixels. */
 export function findPoses(levels: Pyramid, known: Int8Array): Fitted[] {
-  const coarse = new Sampler(probeOf(known, 1));
-  const blurred = levels.map((plane) => BLURS_PX.map((sigmaPx) => smoothed(plane, sigmaPx)));
-  const softFor = ({ pose, level }: { readonly pose: Pose; readonly level: number }): Plane => {
-    const wanted = ROUGH_BLUR * modulePx(pose, GRID);
-    const blur = BLURS_PX.findLastIndex((sigmaPx) => sigmaPx <= wanted);
-    return blurred[level]?.[Math.max(0, blur)] as Plane;
-  };
+  const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
+  const blurred = new Blurred(levels);
   const byScore = (a: Rough, b: Rough): number => b.score - a.score;
   const guesses: Rough[] = [];
   for (const [level, plane] of levels.entries()) {
     const lines = joinSegments(findSegments(plane), MOST_LINES);
     for (const { pose } of framesOf(lines).slice(0, MOST_FRAMES)) {
-      const soft = softFor({ pose, level });
+      const soft = blurred.suiting(pose, level);
       for (let turn = 0; turn < 4; turn++) {
         const turned = turnedPose(pose, turn);
         const { score } = coarse.fit(soft, turned);
@@ -72,22 +69,55 @@ export function findPoses(levels: Pyramid, known: Int8Array): Fitted[] {
     }
   }
   const rough = distinct(guesses.sort(byScore), MOST_ROUGH)
-    .map((guess): Rough => ({ level: guess.level, ...refined(softFor(guess), coarse, guess.pose, FLAT) }))
+    .map(
+      (guess): Rough => ({
+        level: guess.level,
+        ...refined(blurred.suiting(guess.pose, guess.level), coarse, guess.pose, FLAT),
+      }),
+    )
     .sort(byScore);
-  const fine = new Sampler(probeOf(known, 2));
+  const fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
   return distinct(rough, MOST_FINE)
-    .map(({ pose, level }) => squaredUp(levels, fine, pose, level))
+    .map(({ pose, level }) => squaredUp(blurred.sharpest(level), fine, pose, level))
     .filter(({ score }) => score > LEAST_FITTED)
     .sort((a, b) => b.score - a.score);
 }
 
+/** Each level blurred, made when it is asked for. */
+class Blurred {
+  readonly #levels: Pyramid;
+  readonly #made = new Map<string, Plane>();
+
+  constructor(levels: Pyramid) {
+    this.#levels = levels;
+  }
+
+  sharpest(level: number): Plane {
+    return this.#blurred(level, BLURS_PX[0]);
+  }
+
+  suiting(pose: Pose, level: number): Plane {
+    const wanted = ROUGH_BLUR * modulePx(pose, GRID);
+    return this.#blurred(level, BLURS_PX.findLast((sigmaPx) => sigmaPx <= wanted) ?? BLURS_PX[0]);
+  }
+
+  #blurred(level: number, sigmaPx: number): Plane {
+    const key = `${level} ${sigmaPx}`;
+    const plane = this.#made.get(key) ?? smoothed(this.#levels[level] as Plane, sigmaPx);
+    this.#made.set(key, plane);
+    return plane;
+  }
+}
+
 /** Fits a rough pose, first flat, then bent; the result is in pixels of the picture itself. */
-function squaredUp(levels: Pyramid, sampler: Sampler, pose: Pose, level: number): Fitted {
-  const plane = smoothed(levels[level] as Plane, 0.7);
-  let best = refined(plane, sampler, pose, FLAT);
+function squaredUp(plane: Plane, samplers: readonly Sampler[], pose: Pose, level: number): Fitted {
+  const scores = samplers.map((sampler) => sampler.fit(plane, pose).score);
+  const sampler = samplers[scores.indexOf(Math.max(...scores))] as Sampler;
+  const flat = refined(plane, sampler, pose, FLAT);
+  let best = flat;
   for (const free of [BENT_ALONG_ROWS, BENT_ALONG_COLUMNS]) {
-    const bent = refined(plane, sampler, best.pose, free);
-    if (bent.score > best.score + LEAST_BENT_GAIN) best = bent;
+    const bent = refined(plane, sampler, flat.pose, free);
+    if (bent.score > Math.max(best.score, flat.score + LEAST_BENT_GAIN)) best = bent;
   }
   return { pose: scaledPose(best.pose, 2 ** level), score: best.score };
 }

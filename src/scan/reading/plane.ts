@@ -61,28 +61,29 @@ export function smoothed({ data, width, height }: Plane, sigmaPx: number): Plane
   );
   const total = taps.reduce((sum, tap) => sum + tap, 0);
   const across = new Float32Array(data.length);
-  const result = new Float32Array(data.length);
-  const line = new Float64Array(Math.max(width, height) + 2 * reach);
-  const convolve = (
-    source: Float32Array,
-    target: Float32Array,
-    start: number,
-    step: number,
-    length: number,
-  ) => {
-    for (let index = 0; index < length + 2 * reach; index++) {
-      const from = Math.min(length - 1, Math.max(0, index - reach));
-      line[index] = source[start + from * step] as number;
+  const line = new Float64Array(width + 2 * reach);
+  for (let y = 0, start = 0; y < height; y++, start += width) {
+    for (let index = 0; index < line.length; index++) {
+      line[index] = data[start + Math.min(width - 1, Math.max(0, index - reach))] as number;
     }
-    for (let index = 0; index < length; index++) {
+    for (let x = 0; x < width; x++) {
       let sum = 0;
-      for (let tap = 0; tap < taps.length; tap++)
-        sum += (taps[tap] as number) * (line[index + tap] as number);
-      target[start + index * step] = sum / total;
+      for (let tap = 0; tap < taps.length; tap++) sum += (taps[tap] as number) * (line[x + tap] as number);
+      across[start + x] = sum / total;
     }
-  };
-  for (let y = 0; y < height; y++) convolve(data, across, y * width, 1, width);
-  for (let x = 0; x < width; x++) convolve(across, result, x, width, height);
+  }
+  // Row by row, all columns at once: column by column would jump through memory.
+  const result = new Float32Array(data.length);
+  const sums = new Float64Array(width);
+  for (let y = 0; y < height; y++) {
+    sums.fill(0);
+    for (let tap = 0; tap < taps.length; tap++) {
+      const from = Math.min(height - 1, Math.max(0, y + tap - reach)) * width;
+      const weight = (taps[tap] as number) / total;
+      for (let x = 0; x < width; x++) sums[x] = (sums[x] as number) + weight * (across[from + x] as number);
+    }
+    result.set(sums, y * width);
+  }
   return { data: result, width, height };
 }
 

@@ -18,6 +18,22 @@ export const FLAT: readonly number[] = [0, 1, 2, 3, 4, 5, 6, 7];
 export const BENT_ALONG_ROWS: readonly number[] = [...FLAT, 8, 9, 10];
 export const BENT_ALONG_COLUMNS: readonly number[] = [...FLAT, 11, 12, 13];
 
+/** A face round half its own width is stretched by a tenth; such are few, and none is pressed together. */
+const USUAL_STRETCH = 0.05;
+
+/** What a pose loses in score for being bent as few faces are. */
+export function bendPenalty(pose: Pose): number {
+  let penalty = 0;
+  for (const index of [8, 11]) {
+    const stretch = pose[index] as number;
+    penalty += 0.5 * (stretch / (stretch < 0 ? USUAL_STRETCH / 5 : USUAL_STRETCH)) ** 2;
+  }
+  return PENALTY_WEIGHT * penalty;
+}
+
+/** The score counts neighbouring points as if they were independent, so the prior has to weigh more. */
+const PENALTY_WEIGHT = 4;
+
 export function flatPose(corners: readonly [Point, Point, Point, Point]): Pose {
   const pose = new Float64Array(POSE_SIZE);
   corners.forEach(({ x, y }, corner) => {

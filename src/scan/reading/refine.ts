@@ -4,7 +4,7 @@
  */
 import type { Sampler, TileFit } from './agreement.js';
 import { levelAt, type Plane } from './plane.js';
-import { type Pose, placePoints } from './pose.js';
+import { bendPenalty, type Pose, placePoints } from './pose.js';
 import { solveSymmetric } from './solve.js';
 
 export interface Fitted {
@@ -13,6 +13,8 @@ export interface Fitted {
 }
 
 const MOST_STEPS = 14;
+/** A step that gains less is the last. */
+const LEAST_GAIN = 0.05;
 /** Half a pixel and a fiftieth: small beside what a module is, large beside rounding. */
 const PIXEL_STEP = 0.25;
 const SHARE_STEP = 0.01;
@@ -21,6 +23,7 @@ const SHARE_STEP = 0.01;
 export function refined(plane: Plane, sampler: Sampler, start: Pose, free: readonly number[]): Fitted {
   let pose = start;
   let fit = sampler.fit(plane, pose);
+  let score = fit.score - bendPenalty(pose);
   let damping = 1e-3;
   for (let step = 0; step < MOST_STEPS; step++) {
     const equations = normalEquations(plane, sampler, pose, free, fit);
@@ -36,19 +39,18 @@ export function refined(plane: Plane, sampler: Sampler, start: Pose, free: reado
         trial[index] = (trial[index] as number) + (change[at] as number);
       });
       const trialFit = sampler.fit(plane, trial);
-      if (trialFit.score > fit.score) {
-        const gain = trialFit.score - fit.score;
-        [pose, fit, isBetter] = [trial, trialFit, true];
+      const gain = trialFit.score - bendPenalty(trial) - score;
+      if (gain > 0) {
+        [pose, fit, score, isBetter] = [trial, trialFit, score + gain, true];
         damping = Math.max(1e-5, damping / 5);
-        if (gain < 0.02) return { pose, score: fit.score };
+        if (gain < LEAST_GAIN) return { pose, score };
       } else {
         damping *= 8;
       }
     }
     if (!isBetter) break;
-    // The samples of the last trial are those of the pose taken.
   }
-  return { pose, score: fit.score };
+  return { pose, score };
 }
 
 /** Weighted least squares of the levels about each tile's line, linear in the free values. */
