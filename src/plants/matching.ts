@@ -23,6 +23,10 @@ export async function matchRows(
   const byId = new Map(((await reader?.plantsByIds(ids)) ?? []).map((plant) => [plant.id as string, plant]));
   const keys = rows.map(({ fields }) => fields.key);
   const byKey = new Map(((await reader?.plantsByKeys(keys)) ?? []).map((plant) => [plant.key, plant]));
+  const alike = await plantsAlike(
+    reader,
+    keys.filter((key) => !byKey.has(key)),
+  );
   const matched: MatchedRow[] = [];
   const problems: Problem[] = [];
   const lineOf = new Map<PlantId, number>();
@@ -31,9 +35,11 @@ export async function matchRows(
     const plant = row.id === undefined ? withKey : byId.get(canonical(row.id));
     const first = plant === undefined ? undefined : lineOf.get(plant.id);
     const problem =
-      first === undefined
-        ? idProblem(row.id, row.fields.key, plant, withKey)
-        : `The row in line ${first} is of this plant too, ${plant?.id}: delete one of them.`;
+      first !== undefined
+        ? `The row in line ${first} is of this plant too, ${plant?.id}: delete one of them.`
+        : plant === undefined && alike.has(row.fields.key.toLowerCase())
+          ? likeKnown(row.fields.key, alike.get(row.fields.key.toLowerCase()) as Plant)
+          : idProblem(row.id, row.fields.key, plant, withKey);
     if (problem === undefined) matched.push({ row, plant });
     else problems.push({ line: row.line, column: row.id === undefined ? 'key' : 'id', problem });
     if (plant !== undefined && first === undefined) lineOf.set(plant.id, row.line);
@@ -55,4 +61,23 @@ function idProblem(
     return `${withId.id} is the plant with key "${withId.key}", but the key "${key}" is that of ${withKey.id}: put one of them right.`;
   }
   return undefined;
+}
+
+/** Plants whose keys differ from these in capital letters alone, as people write them; by the key in lower case. */
+async function plantsAlike(
+  reader: LedgerReader | undefined,
+  keys: readonly string[],
+): Promise<Map<string, Plant>> {
+  const written = keys.flatMap((key) => {
+    const small = key.toLowerCase();
+    const asName = small.replace(/^\p{L}/u, (letter) => letter.toUpperCase());
+    const asTitle = small.replace(/(?<!\p{L})\p{L}/gu, (letter) => letter.toUpperCase());
+    return [small, key.toUpperCase(), asName, asTitle];
+  });
+  const plants = (await reader?.plantsByKeys([...new Set(written)])) ?? [];
+  return new Map(plants.map((plant) => [plant.key.toLowerCase(), plant]));
+}
+
+function likeKnown(key: string, known: Plant): string {
+  return `${known.id} has the key "${known.key}", from which "${key}" differs in capital letters alone: write it like that if it is this plant, otherwise if not.`;
 }

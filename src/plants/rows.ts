@@ -11,6 +11,7 @@ import { decodeText, type Encoding } from './decode.js';
 import type { Field } from './heading-words.js';
 import { type Columns, mapHeadings } from './headings.js';
 import { FIG_TYPES, parseFigType, parseKind } from './kinds.js';
+import { spreadsheetFault } from './spreadsheet-cells.js';
 
 /** What a row says of its plant; `null` is not known. */
 export interface PlantFields extends Omit<StoredFields, 'origin'> {
@@ -63,7 +64,7 @@ export function readPlantRows(bytes: Uint8Array, options: ReadOptions): PlantRow
   const place = { file: options.file, line: table.headingLine };
   const columns = mapHeadings(table.headings, options.columns, place);
   const sown = readSown(table, columns, options);
-  const seen: Seen = { lineOfKey: new Map(), lineOfId: new Map() };
+  const seen: Seen = { keys: new Map(), lineOfId: new Map() };
   const rows: PlantRow[] = [];
   const problems: Problem[] = [];
   for (const [index, record] of table.records.entries()) {
@@ -101,15 +102,23 @@ class RowCells {
   }
 }
 
-/** The lines in which keys and IDs stood first. */
+/** Where keys and IDs stood first. */
 interface Seen {
-  readonly lineOfKey: Map<string, number>;
+  /** By the key in lower case. */
+  readonly keys: Map<string, { readonly line: number; readonly key: string }>;
   readonly lineOfId: Map<string, number>;
 }
 
 type Sown = { readonly date: string } | { readonly problem: string } | undefined;
 
+/** Fields in which what a spreadsheet leaves would be taken for a name. */
+const NAMES: readonly Field[] = ['key', 'seed_parent', 'pollen_parent', 'origin', 'station'];
+
 function readRow(cells: RowCells, sown: Sown, seen: Seen): PlantRow {
+  for (const field of NAMES) {
+    const fault = spreadsheetFault(cells.get(field));
+    if (fault !== undefined) cells.report(field, fault);
+  }
   const key = readKey(cells, seen);
   const id = readId(cells, seen);
   const { seedParent, pollenParent } = readParents(cells);
@@ -130,21 +139,26 @@ function readRow(cells: RowCells, sown: Sown, seen: Seen): PlantRow {
   return { line: cells.record.line, ...(id === undefined ? {} : { id }), fields };
 }
 
-function readKey(cells: RowCells, { lineOfKey }: Seen): string {
+function readKey(cells: RowCells, { keys }: Seen): string {
   const key = tidy(cells.get('key'));
-  const first = lineOfKey.get(key);
+  const first = keys.get(key.toLowerCase());
   if (key === '') {
     cells.report('key', 'The key is empty: give the plant its own unique name, or delete the row.');
   } else if (/\p{Cc}/u.test(key)) {
     cells.report('key', `${quote(key)} holds a control character: type the key anew.`);
   } else if (key.length > LONGEST_KEY && [...key].length > LONGEST_KEY) {
     cells.report('key', `${quote(key)} has more than ${LONGEST_KEY} characters: shorten the key.`);
+  } else if (first?.key === key) {
+    cells.report(
+      'key',
+      `${quote(key)} is the key in line ${first.line} too: give each plant its own, or delete a row.`,
+    );
   } else if (first !== undefined) {
     cells.report(
       'key',
-      `${quote(key)} is the key in line ${first} too: give each plant its own, or delete a row.`,
+      `${quote(key)} and the key in line ${first.line}, ${quote(first.key)}, differ in capital letters alone: nobody hears that. Write one of them otherwise, or delete a row.`,
     );
-  } else lineOfKey.set(key, cells.record.line);
+  } else keys.set(key.toLowerCase(), { line: cells.record.line, key });
   return key;
 }
 

@@ -153,6 +153,19 @@ describe('a file with a column of IDs', () => {
     expect(idsByKey(again)).toEqual(idsByKey(first));
   });
 
+  it('when its key differs from a known one in capital letters alone, is asked about', async () => {
+    const ledger = await freshLedger();
+    const ids = (await enrol(ledger, 'key\nNorth Bench 1\nA3-07\nsouth\n')).plants.map(({ id }) => id);
+    const found = await plan(ledger, 'key\nnorth bench 1\na3-07\nSOUTH\nnew\nsouth\n');
+    expect(found.problems.map(({ line, problem }) => `${line} ${problem}`)).toEqual([
+      expect.stringMatching(`2 ${ids[0]} has the key "North Bench 1".*capital letters`),
+      expect.stringMatching(`3 ${ids[1]} has the key "A3-07"`),
+      expect.stringMatching(`4 ${ids[2]} has the key "south"`),
+      expect.stringMatching(/6 "south" and the key in line 4, "SOUTH", differ in capital letters alone/),
+    ]);
+    expect(found.toEnrol).toHaveLength(1);
+  });
+
   it('when a key was renamed, is known by its ID', async () => {
     const { ledger, ids } = await ledgerWith([seedling('a'), seedling('b')]);
     const renamed = await enrol(ledger, `id,key\n${ids[0]},new name\n${ids[1]?.toLowerCase()},b\n`, true);

@@ -183,7 +183,9 @@ describe('problems', () => {
     expect(problemsOf('key\nE\u0301 1\n\u00C9  1\n')).toEqual([
       '3 key: "É 1" is the key in line 2 too: give each plant its own, or delete a row.',
     ]);
-    expect(problemsOf('key\na1\nA1\n')).toEqual([]);
+    expect(problemsOf('key\na1\nA1\n')).toEqual([
+      expect.stringMatching(/^3 key: "A1".*capital letters alone/),
+    ]);
   });
 
   test('200 characters are a key, whatever their code points', () => {
@@ -358,4 +360,18 @@ describe('whatever the bytes', () => {
     const run = fc.property(fc.uint8Array({ maxLength: 200 }), (bytes) => void survives(bytes));
     fc.assert(run, { seed: 20261125, numRuns: 3000 });
   });
+});
+
+test('what a spreadsheet leaves in place of a name is no name; its cells of other columns are kept', () => {
+  const rows = ['#N/A,#REF!,=A1,#N/A', '"=""001""",Amber,,', '3.00E+05,,,'];
+  expect(
+    problemsOf(['key,mother,station,lot', ...rows].join('\n')).map((each) => each.split(' is ')[0]),
+  ).toEqual([
+    '2 key: "#N/A"',
+    '2 mother: "#REF!"',
+    '2 station: "=A1"',
+    '3 key: "="001""',
+    '4 key: "3.00E+05"',
+  ]);
+  expect(fieldsOf('key,lot\nA1,#N/A\n')?.extra).toEqual({ lot: '#N/A' });
 });
