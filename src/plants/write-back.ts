@@ -51,7 +51,10 @@ function newHeading(headings: readonly string[]): string {
   return ID_HEADINGS.find((heading) => !used.has(heading)) ?? ID_HEADINGS[0];
 }
 
-/** Quotes also white space at either end, which some programs would strip. */
+/**
+ * A grower's own cells come out as they went in, formulas too: they are theirs, and the file has to be read
+ * again. Quotes also white space at either end, which some programs would strip.
+ */
 export function writeCell(cell: string, delimiter: string): string {
   if (!/["\r\n]|^\s|\s$/.test(cell) && !cell.includes(delimiter)) return cell;
   return `"${cell.replaceAll('"', '""')}"`;

@@ -75,7 +75,7 @@ export class WalkSession {
       ['station', 'scanned', ...traits],
       ...pots.map(({ name, scanned, traits: seen }) => [
         name,
-        scanned,
+        withoutFormula(scanned),
         ...traits.map((trait) => `${seen.get(trait) ?? ''}`),
       ]),
     ];
@@ -178,6 +178,11 @@ export class WalkSession {
     this.problems.push(found);
     return { kind: 'problem', ...found };
   }
+}
+
+/** A stranger's code can hold what a spreadsheet takes for a formula and obeys. No tag begins like one. */
+function withoutFormula(scanned: string): string {
+  return /^[=+\-@]/.test(scanned) ? `'${scanned}` : scanned;
 }
 
 function partsOf(line: string): { readonly name: string; readonly value: string } {

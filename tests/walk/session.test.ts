@@ -92,6 +92,21 @@ describe('WalkSession', () => {
     ]);
   });
 
+  it("a stranger's code that a spreadsheet would obey comes out as text", () => {
+    const session = new WalkSession(5);
+    for (const line of [
+      signText('bench 1 / 1'),
+      '=HYPERLINK("http://192.0.2.7")',
+      signText('bench 1 / 2'),
+      'PXSV9.1',
+    ]) {
+      session.line(line);
+    }
+    expect(session.csv()).toBe(
+      'station,scanned\nbench 1 / 1,"\'=HYPERLINK(""http://192.0.2.7"")"\nbench 1 / 2,PXSV9.1\n',
+    );
+  });
+
   it('never fails, and what it keeps is always a sound walk', () => {
     const line = fc.oneof(
       fc.constantFrom(
