@@ -3,11 +3,10 @@
  */
 import { readdirSync, readFileSync } from 'node:fs';
 import sharp from 'sharp';
-import { afterAll, describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it, vi } from 'vitest';
 import { checkLedger } from '../../src/ledger/check.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
 import { readWalk } from '../../src/walk/rows.js';
-import { builtPageFolder, loadAssets } from '../../src/web/assets.js';
 import { certificateFor } from '../../src/web/certificate.js';
 import { forgetDevices } from '../../src/web/devices.js';
 import { NOON } from '../support/ledger.js';
@@ -21,6 +20,7 @@ import {
   newPhone,
   openPaired,
   openPlant,
+  PAGE,
   phoneInFolder,
   press,
   realToday,
@@ -36,7 +36,7 @@ afterAll(closeShared);
 
 describe('the first load', () => {
   it('is under 50 KB without the decoder and under 1.5 MB with it, compressed, and all from the server', async () => {
-    const assets = [...loadAssets(builtPageFolder())];
+    const assets = [...PAGE];
     const sizeOf = (some: typeof assets) => some.reduce((sum, [, { gzipped }]) => sum + gzipped.length, 0);
     const isDecoder = ([path]: (typeof assets)[number]) => /decoder|\.wasm$/.test(path);
     expect(assets.filter(isDecoder).length).toBe(2);
@@ -72,7 +72,7 @@ async function beforeTheTag() {
   const ledger = openLedger(bench.file('pottag-ledger'), NOON);
   const served = await serveLedger(
     { ledger, ids: ['PXSV9', 'DZK67'] as never },
-    { assets: loadAssets(builtPageFolder()), today: realToday },
+    { assets: PAGE, today: realToday },
   );
   const camera = [
     '--use-fake-device-for-media-stream',
@@ -145,7 +145,7 @@ describe('the whole way', () => {
     const { ledger, ids } = served;
     const named = await serveLedger(
       { ledger, ids },
-      { assets: loadAssets(builtPageFolder()), today: realToday, names: ['bench.test'] },
+      { assets: PAGE, today: realToday, names: ['bench.test'] },
     );
     const own = await openPaired(context, named, 'Wren', 2);
     expect(own.url()).toMatch(/^http:\/\/bench\.test:/);
@@ -166,7 +166,7 @@ describe('over https, with the certificate made by serve', () => {
     const certificate = await certificateFor(ledger.folder, names, new Date());
     const served = await serveLedger(
       { ledger, ids },
-      { assets: loadAssets(builtPageFolder()), today: realToday, names: ['bench.test'], certificate },
+      { assets: PAGE, today: realToday, names: ['bench.test'], certificate },
     );
     const args = [...camera, '--host-resolver-rules=MAP bench.test 127.0.0.1'];
     const warned = await (await newPhone(args)).newPage();
@@ -212,7 +212,7 @@ describe('without reception', () => {
     const page2 = await again.newPage();
     await page2.goto(served.server.urls[0] ?? ''); // By the service worker: there is no server.
     await page2.getByRole('button', { name: '2 waiting' }).waitFor();
-    await serveLedger(served, { assets: loadAssets(builtPageFolder()), today: realToday, port });
+    await serveLedger(served, { assets: PAGE, today: realToday, port });
     await page2.getByRole('button', { name: '2 waiting' }).click();
     await page2.getByRole('button', { name: 'Try now' }).click();
     await allSaved(page2);
@@ -316,7 +316,7 @@ it('what is added while the last is being sent is sent too, whenever the thumb c
     return null;
   })()`);
   expect(stuckAt).toBeNull();
-  expect((await recorded(served)).length).toBe(2 * pairs);
+  await vi.waitFor(async () => expect((await recorded(served)).length).toBe(2 * pairs), { timeout: 20_000 });
 });
 
 describe('two phones at once', () => {

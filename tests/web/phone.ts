@@ -37,9 +37,12 @@ export const PLANTS = [
   }),
 ];
 
+/** The page as it was built, read once. */
+export const PAGE = loadAssets(builtPageFolder());
+
 /** With the real page and today as the phone has it. */
 export function servePage(plants = PLANTS, options: ServeOptions = {}): Promise<Served> {
-  return serve(plants, { assets: loadAssets(builtPageFolder()), today: realToday, ...options });
+  return serve(plants, { assets: PAGE, today: realToday, ...options });
 }
 
 let shared: Promise<Browser> | undefined;
