@@ -7,7 +7,7 @@
  */
 import { levelAt, type Plane } from './plane.js';
 import { type GridPoints, type Pose, placePoints } from './pose.js';
-import { CELLS, GRID, VARYING } from './tag-grid.js';
+import { CELLS, GRID, LIGHT, VARYING } from './tag-grid.js';
 
 /** Cells of a tile along a side; large enough to hold light and dark cells nearly anywhere. */
 const TILE_STARTS = [0, 6, 12, 19, 25, GRID];
@@ -63,7 +63,10 @@ export function probeOf(known: Int8Array, along: number, blurModules: number): P
   };
 }
 
-/** The grid's colours at all points, `along` a cell on a side, blurred; varying cells count as grey. */
+/**
+ * The grid's colours at all points, `along` a cell on a side, blurred; varying cells count as grey, and
+ * what is around the frame as the paper that it is printed on.
+ */
 function softened(known: Int8Array, along: number, blurModules: number): Float64Array {
   const side = GRID * along;
   // How much of each cell's colour comes to a point: the bell curve's share over the cell.
@@ -73,10 +76,11 @@ function softened(known: Int8Array, along: number, blurModules: number): Float64
       return bell((cell + 1 - middle) / blurModules) - bell((cell - middle) / blurModules);
     }),
   );
+  const outside = shares.map((share) => 1 - share.reduce((sum, part) => sum + part, 0));
   const across = new Float64Array(GRID * side);
   for (let row = 0; row < GRID; row++) {
     for (let point = 0; point < side; point++) {
-      let sum = 0;
+      let sum = LIGHT * (outside[point] as number);
       const share = shares[point] as Float64Array;
       for (let cell = 0; cell < GRID; cell++) {
         sum += (share[cell] as number) * (known[row * GRID + cell] as number);
@@ -86,6 +90,7 @@ function softened(known: Int8Array, along: number, blurModules: number): Float64
   }
   const soft = new Float64Array(side * side);
   for (let y = 0; y < side; y++) {
+    soft.fill(LIGHT * (outside[y] as number), y * side, (y + 1) * side);
     const share = shares[y] as Float64Array;
     for (let row = 0; row < GRID; row++) {
       const weight = share[row] as number;
