@@ -5,8 +5,9 @@
 import { createReadStream, createWriteStream } from 'node:fs';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { parse } from 'csv-parse';
+import { CsvError, parse } from 'csv-parse';
 import { stringify } from 'csv-stringify';
+import { InputError, LedgerError } from '../errors.js';
 import type { Cell, Table } from './tables.js';
 
 /** What spreadsheets begin a formula with, or skip before one (OWASP, "CSV Injection"). */
@@ -47,8 +48,39 @@ function written(cell: Cell): string {
   return typeof cell === 'string' ? guarded(cell) : String(cell);
 }
 
-/** The rows of a table that `writeTable` wrote, without its heading. */
+/** No row of ours comes near it: a quote that is not closed would take the whole file for one cell. */
+const MOST_ROW_BYTES = 1 << 26;
+
+/**
+ * The rows of a table that `writeTable` wrote, without its heading.
+ * @throws InputError if the file cannot be read, LedgerError `damaged` if it is no CSV any more
+ */
 export async function* readTable(file: string): AsyncGenerator<string[]> {
-  const rows = createReadStream(file).pipe(parse({ from: 2, relax_column_count: true }));
-  for await (const row of rows as AsyncIterable<string[]>) yield row.map(unguarded);
+  const parser = parse({ from: 2, relax_column_count: true, max_record_size: MOST_ROW_BYTES });
+  const source = createReadStream(file).on('error', (error) => parser.destroy(error));
+  const rows = source.pipe(parser) as AsyncIterable<string[]>;
+  const reading = rows[Symbol.asyncIterator]();
+  try {
+    for (;;) {
+      const next = await reading.next().catch((error: unknown) => {
+        throw refusal(file, error);
+      });
+      if (next.done) return;
+      yield next.value.map(unguarded);
+    }
+  } finally {
+    source.destroy();
+  }
+}
+
+function refusal(file: string, error: unknown): unknown {
+  const { code, message } = error as NodeJS.ErrnoException;
+  const options = { cause: error };
+  if (error instanceof CsvError) {
+    const hint = 'Take another copy. Nothing was made.';
+    return new LedgerError('damaged', `${file} is no sound CSV (${message}).`, hint, options);
+  }
+  if (code === undefined) return error;
+  const hint = 'Name a folder that pottag export made, and that you can read.';
+  return new InputError('cannot-read-file', `${file} cannot be read (${code}).`, hint, {}, [], options);
 }
