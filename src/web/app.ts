@@ -86,6 +86,10 @@ export function makeApp(options: AppOptions): Hono<Paired> {
   app.notFound(notFound);
   app.onError((error) => {
     if (error instanceof InputError) return refusal(422, error.code, error.message, error.hint);
+    // A phone that goes out of reach while it sends: nobody's fault, and it sends again.
+    if ((error as NodeJS.ErrnoException).code === 'ECONNRESET') {
+      return refusal(400, 'cut-off', 'The sending was cut off.', 'Send it again.');
+    }
     onTrouble(error);
     if (error instanceof LedgerError) return refusal(503, error.code, error.message, error.hint);
     return refusal(500, 'fault', 'A fault of Pottag itself.', 'What was recorded before is safe; try again.');
