@@ -30,9 +30,13 @@ export function viewAsOf(folder: string, idLength: IdLength, id: PlantId, before
   scratch.execute(JOURNAL_SCHEMA);
   scratch.execute(DERIVED_SCHEMA);
   scratch.run('ATTACH ? AS kept', databaseFile(folder));
-  // The last entry of then and all before it, even if the clock was set back meanwhile.
+  // The last entry of then and all before it, even if the clock was set back meanwhile. What was recorded in a
+  // field copy was known here when it was merged.
   const last = scratch.get<{ seq: number }>(
-    'SELECT seq FROM kept.journal WHERE at < ? ORDER BY seq DESC LIMIT 1',
+    `SELECT seq FROM kept.journal WHERE at < ? AND NOT EXISTS (
+       SELECT 1 FROM kept.journal AS merging WHERE merging.kind = 'merged'
+         AND journal.seq BETWEEN merging.seq - (merging.body ->> 'entries') AND merging.seq - 1)
+     ORDER BY seq DESC LIMIT 1`,
     before.toISOString(),
   )?.seq;
   scratch.run(CONCERNING, id, last ?? 0);
@@ -58,5 +62,6 @@ const CONCERNING = `
     WHEN 'reassigned' THEN body ->> 'id' IN concerned
     WHEN 'withdrawn' THEN TRUE
     WHEN 'restored' THEN TRUE
+    WHEN 'merged' THEN TRUE
     ELSE body ->> 'id' IN concerned
   END`;

@@ -237,7 +237,7 @@ export const MAY_NAME: Partial<Record<EntryKind, readonly EntryKind[]>> = {
 /** What an entry says of those before it. */
 function* checkReferences(entry: NewEntry, seq: number, database: Database): Generator<Finding> {
   const where = `entry ${seq}`;
-  if (entry.kind === 'changed' && entry.body.entries >= seq) {
+  if ((entry.kind === 'changed' || entry.kind === 'merged') && entry.body.entries >= seq) {
     yield { kind: 'damage', where, what: 'it is about more entries than there are before it' };
   }
   if (!('entry' in entry.body)) return;

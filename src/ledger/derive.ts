@@ -46,13 +46,13 @@ const tagsNamedBy = (kind: EntryKind) =>
 const latestSeen = (trait: string, value: string, condition: string) =>
   `(SELECT ${value} FROM standing_observation AS seen JOIN journal USING (seq)
     WHERE seen.plant = plant.number AND body ->> '$.values.${trait}' IS NOT NULL AND ${condition}
-    ORDER BY date DESC, seq DESC LIMIT 1)`;
+    ORDER BY date DESC, place DESC, copy DESC, seq DESC LIMIT 1)`;
 
 const ENDED = latestSeen('alive', "iif(body ->> '$.values.alive' = 'no', date, NULL)", 'TRUE');
 
 /** Where it was last seen since somebody said where it stands, or else what was said. */
 const STATION = `coalesce(
-  ${latestSeen('station', "body ->> '$.values.station'", 'seq > plant.placed')},
+  ${latestSeen('station', "body ->> '$.values.station'", 'place > plant.placed')},
   (SELECT coalesce(body ->> '$.changes.station', body ->> 'station') FROM journal WHERE seq = plant.placed))`;
 
 /** What follows for a plant from the observations made on it. */
@@ -75,13 +75,13 @@ function corrected(plants: string): string[] {
       SELECT row_number() OVER (ORDER BY seq), seq, a, b, since, until, observation
       FROM standing_correction WHERE a IN touched
     ),
-    told (seq, date, by_tag, n, plant) AS (
-      SELECT observation.seq, date, body ->> 'withoutTag' IS NULL, 0, ${PLANT_OF_ENTRY}
-      FROM observation JOIN journal USING (seq) WHERE observation.plant IN touched
+    told (seq, place, date, by_tag, n, plant) AS (
+      SELECT observation.seq, coalesce(place, observation.seq), date, body ->> 'withoutTag' IS NULL, 0, ${PLANT_OF_ENTRY}
+      FROM observation JOIN journal USING (seq) LEFT JOIN merged USING (seq) WHERE observation.plant IN touched
       UNION ALL
       -- What a person put under a plant is told by no tag any more.
-      SELECT told.seq, date, by_tag AND step.observation IS NOT told.seq, step.n, CASE
-          WHEN step.seq < told.seq THEN plant
+      SELECT told.seq, place, date, by_tag AND step.observation IS NOT told.seq, step.n, CASE
+          WHEN step.seq <= place THEN plant
           WHEN step.observation IS NOT NULL THEN iif(step.observation = told.seq, b, plant)
           WHEN by_tag AND date BETWEEN since AND until AND plant IN (a, b) THEN iif(plant = a, b, a)
           ELSE plant
@@ -197,6 +197,18 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   changed: [
     `INSERT INTO change (seq, first)
      SELECT seq, seq - (body ->> 'entries') FROM ${OF_KIND('changed')} ORDER BY seq`,
+  ],
+  copied: [`INSERT INTO copied (seq) SELECT seq FROM ${OF_KIND('copied')}`],
+  merged: [
+    `INSERT INTO merged (seq, place, copy)
+     SELECT own.seq, (SELECT seq FROM journal WHERE id = unhex(replace(merging.body ->> 'after', '-', ''))),
+       merging.body ->> 'copy'
+     FROM (SELECT seq, body FROM ${OF_KIND('merged')}) AS merging
+       JOIN journal AS own ON own.seq BETWEEN merging.seq - (merging.body ->> 'entries') AND merging.seq - 1
+     WHERE own.kind = 'observed' ORDER BY own.seq`,
+    ...corrected(`SELECT plant FROM observation WHERE seq IN (
+      SELECT merged.seq FROM merged, (SELECT seq, body FROM ${OF_KIND('merged')}) AS merging
+      WHERE merged.seq BETWEEN merging.seq - (merging.body ->> 'entries') AND merging.seq - 1)`),
   ],
 };
 

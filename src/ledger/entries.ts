@@ -91,6 +91,13 @@ export const ENTRY_BODIES = {
   restored: z.strictObject({ entry }),
   /** The so many `entries` before this one, of the same transaction, belong together, to be undone as one. */
   changed: z.strictObject({ what: z.enum(['walk', 'exchange', 'undo']), words: text, entries: count }),
+  /** Makes a ledger a field copy of another: all before it was copied, what follows was recorded in the field. */
+  copied: z.strictObject({ device: text, of: text }),
+  /**
+   * The so many `entries` before this one were recorded in a field copy, known by its `copied` entry; `after`
+   * is the last entry that was copied. They count as recorded then, whenever and in whatever order they came.
+   */
+  merged: z.strictObject({ copy: entry, device: text, after: entry, entries: count }),
 } as const;
 
 export type EntryKind = keyof typeof ENTRY_BODIES;

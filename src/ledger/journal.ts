@@ -7,7 +7,8 @@ import { v7 as timeOrderedUuid } from 'uuid';
 import type { Database } from './database.js';
 import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
-import type { Recorded } from './ledger.js';
+import { fieldCopyOf, refuseInField } from './field-copy.js';
+import type { FieldCopy, Recorded } from './ledger.js';
 
 /** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
 export interface JournalEntry {
@@ -45,6 +46,7 @@ const BATCH = 1000;
 export class JournalWriter {
   #last: Pick<JournalEntry, 'seq' | 'hash'>;
   #pending: JournalEntry[] = [];
+  readonly #fieldCopy: FieldCopy | undefined;
 
   constructor(
     private readonly database: Database,
@@ -55,14 +57,21 @@ export class JournalWriter {
       'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1',
     );
     this.#last = last ?? { seq: 0, hash: NO_HASH };
+    this.#fieldCopy = fieldCopyOf(database);
   }
 
   /**
    * Checks the body and adds the entry; throws if the body is not of its kind's shape.
    * @param id a time-ordered UUID that the caller made; by default a new one
+   * @param recorded when and by whom, where it was recorded in a field copy
+   * @throws InputError if this is a field copy and the entry is for the ledger at home to make
    */
-  append(entry: NewEntry, id = newEntryId()): Recorded {
-    const { at, by } = this;
+  append(entry: NewEntry, id = newEntryId(), recorded?: Pick<Recorded, 'at' | 'by'>): Recorded {
+    if (this.#fieldCopy !== undefined) {
+      this.flush(); // What it names may be among them.
+      refuseInField(this.database, this.#fieldCopy, entry);
+    }
+    const { at, by } = recorded ?? { at: this.at, by: this.by };
     const body = JSON.stringify(ENTRY_BODIES[entry.kind].parse(entry.body));
     const seq = this.#last.seq + 1;
     const hash = entryHash(this.#last.hash, { seq, id, at, by, kind: entry.kind, body });

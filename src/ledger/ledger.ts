@@ -67,6 +67,10 @@ export interface LedgerReader {
   sheetsWith(ids: readonly PlantId[]): Promise<string[]>;
   /** What a printer of this name needs; undefined if it was never calibrated. */
   calibration(printer: string): Promise<Calibration | undefined>;
+  /** Undefined for a ledger at home. */
+  fieldCopy(): Promise<FieldCopy | undefined>;
+  /** The plant that an observation counts for, by its entry's UUID; undefined if it was taken back or is none. */
+  plantOfObservation(entry: string): Promise<PlantId | undefined>;
   /** What was seen on a plant, by date, then in the order it was recorded. */
   observations(id: PlantId): Promise<KnownObservation[]>;
   /** What was taken back of what was seen on a plant, in the same order. */
@@ -98,10 +102,27 @@ export interface Recorded {
   readonly by: string;
 }
 
+/** That a ledger is a copy of another one, to record in where the other one is not. */
+export interface FieldCopy {
+  /** The entry that made it one: its UUID is the copy's name between machines. */
+  readonly entry: string;
+  /** The place of that entry in the copy's journal. What comes before it was copied. */
+  readonly number: number;
+  /** For whom or what it was made, as a person calls it. */
+  readonly device: string;
+  /** The folder of the ledger at home. */
+  readonly of: string;
+  readonly madeAt: string;
+}
+
 /** The ledger inside one transaction. */
 export interface LedgerWriter extends LedgerReader {
-  /** @param id the entry's UUID, version 7, where whoever sends it made one, so as to send it again safely */
-  append(entry: NewEntry, id?: string): Promise<Recorded>;
+  /**
+   * @param id the entry's UUID, version 7, where whoever sends it made one, so as to send it again safely
+   * @param recorded when and by whom, where it was recorded in a field copy
+   * @throws InputError if this is a field copy and the entry is for the ledger at home to make
+   */
+  append(entry: NewEntry, id?: string, recorded?: Pick<Recorded, 'at' | 'by'>): Promise<Recorded>;
 }
 
 export interface LedgerView extends LedgerReader {

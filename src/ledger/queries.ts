@@ -142,7 +142,7 @@ export function* histories(database: Database, selection: PlantSelection): Gener
     ORDER BY number LIMIT ${HISTORIES_AT_ONCE}`;
   const seenOn = `SELECT seen.plant, ${OBSERVATION_COLUMNS}
     FROM standing_observation AS seen JOIN journal USING (seq)
-    WHERE seen.plant IN (SELECT value FROM json_each(?)) ORDER BY seen.plant, date, seq`;
+    WHERE seen.plant IN (SELECT value FROM json_each(?)) ORDER BY seen.plant, date, place, copy, seq`;
   for (let last = 0; ; ) {
     const plants = database.all<PlantRow>(plantsAfter, ...values, last).map(toPlant);
     const seen = new Map<number, KnownObservation[]>(plants.map(({ number }) => [number, []]));
@@ -267,8 +267,15 @@ const OBSERVATION_COLUMNS = `seq AS number, lower(hex(journal.id)) AS entry, bod
 export function observationsOf(database: Database, id: PlantId): KnownObservation[] {
   const sql = `SELECT ${OBSERVATION_COLUMNS}
     FROM standing_observation AS seen JOIN journal USING (seq)
-    WHERE seen.plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, seq`;
+    WHERE seen.plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, place, copy, seq`;
   return database.all<KnownObservationRow>(sql, id).map(toKnownObservation);
+}
+
+export function plantOfObservation(database: Database, entry: string): PlantId | undefined {
+  const sql = `SELECT plant.id FROM journal JOIN standing_observation AS seen USING (seq)
+      JOIN plant ON plant.number = seen.plant
+    WHERE journal.id = unhex(replace(?, '-', ''))`;
+  return database.get<{ id: PlantId }>(sql, entry)?.id;
 }
 
 export function withdrawnObservationsOf(database: Database, id: PlantId): WithdrawnObservation[] {
@@ -276,7 +283,8 @@ export function withdrawnObservationsOf(database: Database, id: PlantId): Withdr
       taken.at AS withdrawnAt, taken.by AS withdrawnBy, taken.body ->> 'why' AS why
     FROM observation JOIN withdrawal ON withdrawal.entry = observation.seq
       JOIN journal ON journal.seq = observation.seq JOIN journal AS taken ON taken.seq = withdrawal.by
-    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, observation.seq`;
+      LEFT JOIN merged ON merged.seq = observation.seq
+    WHERE plant = (SELECT number FROM plant WHERE id = ?) ORDER BY date, coalesce(place, observation.seq), copy, observation.seq`;
   type Row = ObservationRow & {
     readonly withdrawnAt: string;
     readonly withdrawnBy: string;
@@ -292,9 +300,10 @@ export function latestValues(
   database: Database,
   ids: readonly PlantId[],
 ): Map<PlantId, Map<string, LatestValue>> {
-  // With max(), SQLite takes the other columns from its row; of one day the later entry counts.
+  // With max(), SQLite takes the other columns from its row; of one day the later entry counts,
+  // and a copy's after what it was copied with: a space sorts before every ID.
   const sql = `SELECT plant.id, seen.key AS trait, seen.value, observation.date,
-      max(observation.date || printf('%016d', observation.seq))
+      max(observation.date || printf('%016d', place) || coalesce(copy, ' ') || printf('%016d', observation.seq))
     FROM plant JOIN standing_observation AS observation ON observation.plant = plant.number
       JOIN journal USING (seq), json_each(journal.body, '$.values') AS seen
     WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.number, seen.key`;

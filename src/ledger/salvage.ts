@@ -164,7 +164,8 @@ class Rebuilding implements Salvaged {
 
   /** What an entry says of entries before it has to be there. */
   #namesLost(entry: NewEntry, seq: number): string | null {
-    if (entry.kind === 'changed' && seq - entry.body.entries <= this.#brokenAt) {
+    const together = entry.kind === 'changed' || entry.kind === 'merged' ? entry.body.entries : 0;
+    if (together > 0 && seq - together <= this.#brokenAt) {
       return 'not all entries that it ties together are there; each can be taken back on its own';
     }
     if (!('entry' in entry.body)) return null;

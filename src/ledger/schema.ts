@@ -4,7 +4,7 @@
  */
 
 /** Kept in SQLite's `user_version`. A ledger with a higher one was made by a newer Pottag. */
-export const SCHEMA_VERSION = 2;
+export const SCHEMA_VERSION = 3;
 
 /** Kept in SQLite's `application_id`, to know a ledger from any other database: the letters `Pott`. */
 export const APPLICATION_ID = 0x506f7474;
@@ -37,6 +37,8 @@ export const DERIVED_TABLES = {
   change: 'seq',
   sheet: 'seq',
   printer: 'name',
+  copied: 'seq',
+  merged: 'seq',
 } as const;
 
 export const DERIVED_SCHEMA = `
@@ -106,9 +108,22 @@ export const DERIVED_SCHEMA = `
     seq   INTEGER PRIMARY KEY,
     first INTEGER NOT NULL
   ) STRICT;
-  -- What is taken back is left out of all that is read.
+  -- The entry that made this ledger a field copy; in the ledger at home there is none.
+  CREATE TABLE copied (
+    seq INTEGER PRIMARY KEY
+  ) STRICT;
+  -- Observations brought home from a field copy, which was made when place was the last entry.
+  CREATE TABLE merged (
+    seq   INTEGER PRIMARY KEY,
+    place INTEGER NOT NULL,
+    copy  TEXT NOT NULL
+  ) STRICT;
+  -- What is taken back is left out of all that is read. An observation counts as recorded after the entry
+  -- place; of those of one place the order is that of copies, then of entries.
   CREATE VIEW standing_observation AS
-    SELECT seq, plant, date FROM observation WHERE seq NOT IN (SELECT entry FROM withdrawal);
+    SELECT observation.seq, plant, date, coalesce(place, observation.seq) AS place, copy
+    FROM observation LEFT JOIN merged ON merged.seq = observation.seq
+    WHERE observation.seq NOT IN (SELECT entry FROM withdrawal);
   CREATE VIEW standing_correction AS
     SELECT seq, a, b, since, until, observation FROM correction WHERE seq NOT IN (SELECT entry FROM withdrawal);
   -- Doubts that were not taken back and have a plant that no later exchange among their plants settles.

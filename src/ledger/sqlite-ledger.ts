@@ -9,9 +9,10 @@ import { type IdLength, isIdLength, type PlantId } from '../ids/plant-id.js';
 import { type Change, changeOf, doubtsAbout, exchangesOf, latestChanges } from './changes.js';
 import { Database, PUT_BACK_A_COPY } from './database.js';
 import type { NewEntry } from './entries.js';
+import { fieldCopyOf } from './field-copy.js';
 import { hasNotice, makeFolder, writeNotice } from './folders.js';
 import type { JournalWriter } from './journal.js';
-import type { Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
+import type { FieldCopy, Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
 import { migrate } from './migrate.js';
 import type {
   Calibration,
@@ -33,6 +34,7 @@ import {
   lastTags,
   latestValues,
   observationsOf,
+  plantOfObservation,
   plantsBy,
   plantsCounted,
   plantsLike,
@@ -201,6 +203,14 @@ export class SqliteReader implements LedgerReader {
     return plantsBy(this.current(), 'origin', [origin]);
   }
 
+  async fieldCopy(): Promise<FieldCopy | undefined> {
+    return fieldCopyOf(this.current());
+  }
+
+  async plantOfObservation(entry: string): Promise<PlantId | undefined> {
+    return plantOfObservation(this.current(), entry);
+  }
+
   async observations(id: PlantId): Promise<KnownObservation[]> {
     return observationsOf(this.current(), id);
   }
@@ -255,9 +265,9 @@ class SqliteWriter extends SqliteReader implements LedgerWriter {
     super(database);
   }
 
-  async append(entry: NewEntry, id?: string): Promise<Recorded> {
+  async append(entry: NewEntry, id?: string, recorded?: Pick<Recorded, 'at' | 'by'>): Promise<Recorded> {
     this.#loading ??= this.#load();
-    return (await this.#loading).append(entry, id);
+    return (await this.#loading).append(entry, id, recorded);
   }
 
   /** The schemas take longer to load than most reads, and only writing needs them. */
