@@ -12,9 +12,13 @@ function refuse(what) {
 
 net.Socket.prototype.connect = refuse('connect');
 dgram.createSocket = refuse('datagram');
-for (const name of ['lookup', 'resolve', 'resolve4', 'resolve6']) {
+for (const name of ['resolve', 'resolve4', 'resolve6']) {
   dns[name] = refuse(name);
   dns.promises[name] = refuse(name);
 }
+dns.promises.lookup = refuse('lookup');
+const { lookup } = dns;
+// To listen, Node looks up the address itself, which asks nobody.
+dns.lookup = (host, ...more) => (net.isIP(host) === 0 ? refuse('lookup')() : lookup(host, ...more));
 globalThis.fetch = refuse('fetch');
 syncBuiltinESMExports();
