@@ -5,12 +5,14 @@ import { Command, CommanderError, Option } from 'commander';
 import { InputError, LedgerError } from '../errors.js';
 import { addBackup, addRestore } from './commands/backup.js';
 import { addCheck } from './commands/check.js';
+import { addCopy } from './commands/copy.js';
 import { addCrosses } from './commands/crosses.js';
 import { addDoubts } from './commands/doubts.js';
 import { addEnrol } from './commands/enrol.js';
 import { addExchange } from './commands/exchange.js';
 import { addExport, addImport } from './commands/export.js';
 import { addKeepers } from './commands/keepers.js';
+import { addMerge } from './commands/merge.js';
 import { addPicks } from './commands/picks.js';
 import { addProof } from './commands/proof.js';
 import { addReport } from './commands/report.js';
@@ -78,6 +80,8 @@ function buildProgram(
   addImport(program, run);
   addBackup(program, run);
   addRestore(program, run);
+  addCopy(program, run);
+  addMerge(program, run);
   return program;
 }
 
