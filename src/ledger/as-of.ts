@@ -40,6 +40,7 @@ export function viewAsOf(folder: string, idLength: IdLength, id: PlantId, before
     before.toISOString(),
   )?.seq;
   scratch.run(CONCERNING, id, last ?? 0);
+  scratch.run(PLACES, last ?? 0);
   deriveAll(scratch, last ?? 0);
   return new EarlierView(scratch, idLength);
 }
@@ -65,3 +66,10 @@ const CONCERNING = `
     WHEN 'merged' THEN TRUE
     ELSE body ->> 'id' IN concerned
   END`;
+
+/** The entries after which field copies were made: their place in the journal counts, whatever they say. */
+const PLACES = `
+  INSERT OR IGNORE INTO main.journal
+  SELECT seq, id, at, by, 'ledger-made', body, hash FROM kept.journal
+  WHERE seq <= ?1 AND id IN (
+    SELECT unhex(replace(body ->> 'after', '-', '')) FROM kept.journal WHERE kind = 'merged')`;
