@@ -67,6 +67,8 @@ export interface Damage {
   /** 0 dry to 1 dripping: drops on a quarter of `dirtBox`, and a film that dulls what is under it. */
   readonly wetness: number;
   readonly scratchCount: number;
+  /** Share of `dirtBox` that is torn off, with all of the tag beyond it. */
+  readonly tornShare: number;
   /** The part of each tag that the dirt and glare are measured on, mm from its top left; null is all of it. */
   readonly dirtBox: BoxMm | null;
   /** What the tag lies on; null lets the seed choose among those that fit. */
@@ -91,6 +93,7 @@ export const NO_DAMAGE: Damage = {
   glareShare: 0,
   wetness: 0,
   scratchCount: 0,
+  tornShare: 0,
   dirtBox: null,
   ground: null,
 };
@@ -190,6 +193,8 @@ interface Thing {
   readonly sin: number;
   readonly box: BoxMm;
   readonly dirt: DirtLayers;
+  /** How far a point lies beyond the tear, in mm. */
+  readonly beyondTear: (xMm: number, yMm: number) => number;
 }
 
 function prepared(tag: PlacedTag, damage: Damage, noise: Noise, random: Random): Thing {
@@ -206,7 +211,26 @@ function prepared(tag: PlacedTag, damage: Damage, noise: Noise, random: Random):
   );
   const turn = (tag.turnDeg * Math.PI) / 180;
   const { face, pxPerMm } = halvedTo(tag.face, tag.facePxPerMm, damage.pxPerMm);
-  return { tag, face, pxPerMm, widthMm, heightMm, cos: Math.cos(turn), sin: Math.sin(turn), box, dirt };
+  const beyondTear = damage.tornShare > 0 ? tear(box, damage.tornShare, noise, random) : () => -1;
+  const [cos, sin] = [Math.cos(turn), Math.sin(turn)];
+  return { tag, face, pxPerMm, widthMm, heightMm, cos, sin, box, dirt, beyondTear };
+}
+
+/** A ragged line across the box, in a direction drawn at random, that leaves this share of it beyond. */
+function tear(box: BoxMm, share: number, noise: Noise, random: Random): Thing['beyondTear'] {
+  const towards = random.between(0, 2 * Math.PI);
+  const [cos, sin] = [Math.cos(towards), Math.sin(towards)];
+  const along = (x: number, y: number): number =>
+    (x - box.x) * cos + (y - box.y) * sin + 3 * (noise(x * 0.25, y * 0.25) - 0.5);
+  const SIDE = 60;
+  const places = Array.from({ length: SIDE * SIDE }, (_, index) =>
+    along(
+      box.x + (((index % SIDE) + 0.5) / SIDE) * box.width,
+      box.y + ((Math.floor(index / SIDE) + 0.5) / SIDE) * box.height,
+    ),
+  ).sort((a, b) => b - a);
+  const line = places[Math.floor(share * places.length)] as number;
+  return (x, y) => along(x, y) - line;
 }
 
 /** A point of a tag, mm from its top left, as a point of the surface. */
@@ -249,6 +273,7 @@ function drawTag(
   let x = cos * dx + sin * dy + widthMm / 2;
   let y = cos * dy - sin * dx + heightMm / 2;
   if (x < -OUTSIDE_MM || y < -OUTSIDE_MM || x > widthMm + OUTSIDE_MM || y > heightMm + OUTSIDE_MM) return;
+  if (thing.beyondTear(x, y) > 0) return;
   const mud = dirt.mudAt(x, y);
   const [mudX, mudY] = [x, y];
 

@@ -41,11 +41,11 @@ export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerRea
 
 function readPlanes(planes: ColourPlanes, codes: TagCodes): LedgerReading[] {
   const readings: LedgerReading[] = [];
-  for (const { pose } of findPoses(pyramidOf(planes.gray), codes.known)) {
+  for (const { pose, score } of findPoses(pyramidOf(planes.gray), codes.known)) {
     const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
     if (before >= 0 && isRead(readings[before])) continue;
     const evidence = evidenceOf(planes, pose, codes.known);
-    const { suspects } = judge(codes, evidence);
+    const { suspects } = judge(codes, evidence, score);
     const reading = { suspects, pose, evidence };
     if (before < 0) readings.push(reading);
     else readings[before] = surer(readings[before] as LedgerReading, reading);
