@@ -3,6 +3,7 @@
  * which a browser may ask for it.
  */
 import { hostname, type NetworkInterfaceInfo, networkInterfaces } from 'node:os';
+import { InputError } from '../errors.js';
 
 type Interfaces = Readonly<Record<string, readonly NetworkInterfaceInfo[] | undefined>>;
 
@@ -31,12 +32,22 @@ export interface Addresses {
   readonly names: readonly string[];
 }
 
-/** @param host the one address or name to listen on; undefined: all local ones */
+/**
+ * @param host the one address or name to listen on; undefined: all local ones
+ * @throws InputError if it is empty: the system would listen on every address, the open Internet's too
+ */
 export function addressesFor(host: string | undefined, local: readonly string[]): Addresses {
   const own = hostname().toLowerCase();
   const ownNames = own.includes('.') ? [own] : [own, `${own}.local`];
   if (host === undefined) {
     return { listen: [...local, LOOPBACK], names: [...local, LOOPBACK, 'localhost', ...ownNames] };
+  }
+  if (host.trim() === '') {
+    throw new InputError(
+      'no-such-address',
+      'The address to listen on is empty.',
+      'Name one of this machine, or leave --host away to use the addresses of the local network.',
+    );
   }
   const reached = EVERY_ADDRESS.includes(host) ? [...local, LOOPBACK] : [host.toLowerCase()];
   return { listen: [host], names: [...reached, 'localhost', ...ownNames] };

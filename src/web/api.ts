@@ -18,6 +18,7 @@ import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
 import type { Device } from './devices.js';
 import { gardenOf } from './garden.js';
+import { oneByOne } from './one-by-one.js';
 import { recordOf, typeOf } from './record.js';
 import { recordSent, withdrawSent } from './recording.js';
 import { refusal } from './refusal.js';
@@ -74,6 +75,8 @@ const withdrawalShape = z.strictObject({ entry: uuid });
 export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono<Paired> {
   const { idLength, folder } = reading;
   const photosFolder = join(folder, PHOTOS_FOLDER);
+  // A small file can hold a picture that takes some 400 MB while it is read.
+  const inTurn = oneByOne();
   const api = new Hono<Paired>();
 
   api.get('/device', (c) => c.json<DeviceView>({ device: c.get('device').name, idLength }));
@@ -100,13 +103,13 @@ export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono
 
   api.post('/scan', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
-    const resolutions = await resolvePhoto(reading, bytes);
+    const resolutions = await inTurn(() => resolvePhoto(reading, bytes));
     return c.json<{ scans: ScanView[] }>({ scans: resolutions.map((each) => scanView(each, idLength)) });
   });
 
   api.post('/photos', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
-    await loadPicture(bytes); // Only what is a picture through and through comes to lie in the folder.
+    await inTurn(() => loadPicture(bytes)); // Only what is a picture through and through comes to lie in the folder.
     return c.json<Photo>(keepFile(folder, PHOTOS_FOLDER, bytes, pictureKind(bytes)));
   });
 

@@ -112,6 +112,10 @@ describe('addresses', () => {
     );
   });
 
+  it('listened on are none for an empty name, which would stand for all', () => {
+    for (const host of ['', ' ']) expect(() => addressesFor(host, ['10.1.2.3'])).toThrow(/is empty/);
+  });
+
   // RFC 3986, 3.2.2: an IPv6 address in brackets; RFC 9110, 7.2: the default port may be left out.
   it('stand in a Host as browsers write them', () => {
     expect(authority('10.1.2.3', 7688, 'http')).toBe('10.1.2.3:7688');
