@@ -28,10 +28,14 @@ export function csvWithIds(source: PlantSource, idOfLine: ReadonlyMap<number, st
     line++;
     for (const cell of cells) line += countLineEnds(cell);
   };
-  put(
-    table.headingLine,
-    idColumn === undefined ? [newHeading(table.headings), ...table.headings] : table.headings,
-  );
+  const headings = table.headings.map((heading, index) => {
+    // A column that is known by its place alone would be another one beside the IDs.
+    const isKept = idColumn === undefined && columns.extra.includes(index) && tidy(heading) === '';
+    return isKept && table.records.some(({ cells }) => (cells[index] ?? '').trim() !== '')
+      ? (columns.labels[index] ?? '')
+      : heading;
+  });
+  put(table.headingLine, idColumn === undefined ? [newHeading(headings), ...headings] : headings);
   for (const record of table.records) {
     const cells = [...record.cells];
     const id = idOfLine.get(record.line);

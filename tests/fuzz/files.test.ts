@@ -109,7 +109,7 @@ it('spoilt stock files are sound or have problems with words', () => {
       fc.array(fc.tuple(fc.nat(), odd), { minLength: 1, maxLength: 3 }),
       (layout, changes) => {
         const copy = structuredClone(layout);
-        for (const [which, value] of changes) replaceAt(copy, which, value);
+        for (const [which, value] of changes) replaceAt(copy, which, structuredClone(value));
         const { problems } = checkStock(copy);
         for (const { problem } of problems) expect(problem).toMatch(/\S/);
       },
@@ -168,7 +168,7 @@ describe('pictures', () => {
       }),
       { ...SEED, numRuns: 300 },
     );
-    expect(read).toBeLessThan(300);
+    expect(read).toBeLessThan(200);
   });
 
   // PNG (ISO/IEC 15948), 11.2.2: width and height stand in the header, however little follows.

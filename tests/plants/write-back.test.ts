@@ -22,6 +22,15 @@ describe('the IDs', () => {
     );
   });
 
+  test('beside columns without a heading, which get the name that they go by, for their place changes', () => {
+    const written = write('key,,,lot\nA1,x,,L1\n', { 2: 'K7FY5' });
+    expect(written).toBe('id,key,column 2,,lot\nK7FY5,A1,x,,L1\n');
+    expect(readPlantRows(Buffer.from(written), OPTIONS).rows[0]?.fields.extra).toEqual({
+      'column 2': 'x',
+      lot: 'L1',
+    });
+  });
+
   test('go into the column there is, also of a short row', () => {
     expect(write('key,note,ID\nA1,x,\nA2\nA3,,K7FY5\n', { 2: 'ZZZ7R', 3: 'K7FQQ' })).toBe(
       'key,note,ID\nA1,x,ZZZ7R\nA2,,K7FQQ\nA3,,K7FY5\n',
@@ -42,7 +51,7 @@ describe('the rest', () => {
   test('rows with problems, cells beyond the headings, blank rows and headings stay in their lines', () => {
     const text = 'sep=;\n\n"Tag\nno";note;\n;no key;\n;;\nA1;"a;b";\nA1;twice;x;y;\n\nA2; z ;\n';
     expect(write(text, { 7: 'K7FY5' })).toBe(
-      'sep=;\n\nid;"Tag\nno";note;\n;;no key;\n\nK7FY5;A1;"a;b";\n;A1;twice;x;y;\n\n;A2;" z ";\n',
+      'sep=;\n\nid;"Tag\nno";note;column 3\n;;no key;\n\nK7FY5;A1;"a;b";\n;A1;twice;x;y;\n\n;A2;" z ";\n',
     );
   });
 
