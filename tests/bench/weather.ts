@@ -1,10 +1,9 @@
 /**
  * Reading damaged tags: the decoders alone, both with all preparations, and the reader by the ledger, by
- * kind and level of damage. `npm run bench:weather -- [photos a level] [seed]`; writes the curves to
- * docs/weather.svg and .png when asked for with a third argument.
+ * kind and level of damage. `npm run bench:weather -- [photos a level] [seed] [curves.png]`; the variable
+ * WEATHER_KINDS names the kinds to run, if not all.
  */
 import { writeFileSync } from 'node:fs';
-import { columns } from '../../src/cli/console.js';
 import { readPicture } from '../../src/scan/photo.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
@@ -88,29 +87,23 @@ export async function runLevel(
   };
 }
 
+function rowOf({ kind, level, photoCount, resolved, ...wrong }: LevelResult): (string | number)[] {
+  const shares = READERS.map((reader) => `${Math.round((100 * resolved[reader]) / photoCount)} %`);
+  return [kind.name, level, ...shares, wrong.wrongRead, wrong.wrongOffered, wrong.wrongDecoded];
+}
+
 async function main(photoCount: number, seed: number, picture: string | undefined): Promise<void> {
   const [tags, codes] = [await weatherTags(), weatherCodes()];
   const results: LevelResult[] = [];
   const only = process.env.WEATHER_KINDS?.split(',');
+  console.log(['damage', 'level', ...READERS, 'wrong: read', 'offered', 'decoded'].join('\t'));
   for (const kind of KINDS.filter(({ name }) => only?.includes(name) ?? true)) {
     for (const level of kind.levels) {
-      results.push(await runLevel(kind, level, photoCount, seed + results.length * 7919, tags, codes));
-      process.stderr.write(`${kind.name} ${level}\n`);
+      const result = await runLevel(kind, level, photoCount, seed + results.length * 7919, tags, codes);
+      results.push(result);
+      console.log(rowOf(result).join('\t'));
     }
   }
-  console.log(
-    columns([
-      ['damage', 'level', ...READERS, 'wrong: read', 'offered', 'decoded'],
-      ...results.map(({ kind, level, resolved, wrongRead, wrongOffered, wrongDecoded }) => [
-        kind.name,
-        String(level),
-        ...READERS.map((reader) => `${Math.round((100 * resolved[reader]) / photoCount)} %`),
-        String(wrongRead),
-        String(wrongOffered),
-        String(wrongDecoded),
-      ]),
-    ]),
-  );
   if (picture !== undefined) writeFileSync(picture, await curves(results));
 }
 

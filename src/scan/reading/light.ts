@@ -10,6 +10,8 @@ export interface Levels {
 const REACH = 5;
 /** Every so many cells along a side are looked at; the rest lies between them. */
 const STRIDE = 3;
+/** A contrast below this is none. */
+const LEAST_USUAL = 1;
 const PAPER_QUANTILE = 0.7;
 const INK_QUANTILE = 0.3;
 
@@ -37,7 +39,7 @@ export function localLevels(levels: Float64Array, known: Int8Array): Levels {
     ink[cell] = quantile(dark, INK_QUANTILE);
     contrast[cell] = (paper[cell] as number) - (ink[cell] as number);
   }
-  const usual = quantile([...contrast].filter(Number.isFinite), 0.8);
+  const usual = Math.max(LEAST_USUAL, quantile([...contrast].filter(Number.isFinite), 0.8));
   const weights = contrast.map((value) =>
     Number.isFinite(value) ? Math.min(1, Math.max(0, (value / usual - 0.3) / 0.4)) + 1e-3 : 0,
   );

@@ -1,0 +1,215 @@
+/**
+ * Whether the probabilities of the reader by the ledger can be believed, over many cheap trials: printed
+ * tags from the rasterised PDF, seen at a slant under mud, glare, shade, blur and noise, with a pose that
+ * is off as fitted ones are. Half of the tags are of another ledger.
+ * `npm run bench:calibration -- [trials] [seed]`
+ */
+import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
+import { evidenceOf } from '../../src/scan/reading/evidence.js';
+import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
+import { colourPlanes, smoothed } from '../../src/scan/reading/plane.js';
+import { flatPose, type GridPoints, type Pose, placePoints } from '../../src/scan/reading/pose.js';
+import { judge } from '../../src/scan/reading/posterior.js';
+import { packTagCodes } from '../../src/scan/reading/tag-codes.js';
+import { makeNoise, type Noise } from '../support/camera-surface.js';
+import { type Random, seededRandom } from '../support/random.js';
+import { ledgerTexts, PLANTS, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
+
+const TAGS_EACH = 60;
+/** Standard deviation of a fitted corner, in modules: measured on found tags of the weather bench. */
+const CORNER_ERROR = 0.12;
+/** Modules around the frame that are drawn too. */
+const MARGIN = 2;
+const GRID = 31;
+
+interface Scene {
+  readonly data: Uint8Array;
+  readonly width: number;
+  readonly height: number;
+  readonly truth: Pose;
+}
+
+/** The block of a tag, seen at a slant, with up to three quarters of it damaged. */
+function compose(tag: WeatherTag, noise: Noise, random: Random): Scene {
+  const pxPerModule = random.between(2.2, 6);
+  const side = (GRID + 2 * MARGIN) * pxPerModule;
+  const slant = 0.12 * side;
+  const at = (x: number, y: number) => ({
+    x: slant + x * side + random.between(-slant, slant),
+    y: slant + y * side + random.between(-slant, slant),
+  });
+  const outer = flatPose([at(0, 0), at(1, 0), at(1, 1), at(0, 1)]);
+  const size = Math.ceil(side + 2 * slant);
+  const truth = innerPose(outer);
+  const rgb = new Float32Array(size * size * 3).fill(110);
+  paint(rgb, size, outer, tag, pxPerModule, noise, random);
+  const blur = random.between(0.2, 0.55) * pxPerModule;
+  const spread = random.between(0.5, 8);
+  const channels = [0, 1, 2].map((channel) =>
+    smoothed(
+      {
+        data: Float32Array.from({ length: size * size }, (_, pixel) => rgb[3 * pixel + channel] as number),
+        width: size,
+        height: size,
+      },
+      Math.max(0.4, blur),
+    ),
+  );
+  const data = new Uint8ClampedArray(size * size * 3);
+  for (let pixel = 0; pixel < size * size; pixel++) {
+    const common = spread * random.normal();
+    for (let channel = 0; channel < 3; channel++) {
+      data[3 * pixel + channel] =
+        ((channels[channel] as { data: Float32Array }).data[pixel] as number) + common;
+    }
+  }
+  return { data: new Uint8Array(data.buffer), width: size, height: size, truth };
+}
+
+/** The frame's corners, of the pose of what is drawn around it too. */
+function innerPose(outer: Pose): Pose {
+  const reach = GRID / (GRID + 2 * MARGIN);
+  const points: GridPoints = {
+    u: Float64Array.of(-reach, reach, reach, -reach),
+    v: Float64Array.of(-reach, -reach, reach, reach),
+  };
+  const [xs, ys] = [new Float64Array(4), new Float64Array(4)];
+  placePoints(outer, points, xs, ys);
+  const at = (corner: number) => ({ x: xs[corner] as number, y: ys[corner] as number });
+  return flatPose([at(0), at(1), at(2), at(3)]);
+}
+
+/** Draws the tag's block, three looks a pixel along a side of the block, under its damage. */
+function paint(
+  rgb: Float32Array,
+  size: number,
+  outer: Pose,
+  tag: WeatherTag,
+  pxPerModule: number,
+  noise: Noise,
+  random: Random,
+): void {
+  const along = Math.ceil((GRID + 2 * MARGIN) * pxPerModule * 1.6);
+  const u = Float64Array.from({ length: along }, (_, step) => (2 * (step + 0.5)) / along - 1);
+  const [xs, ys] = [new Float64Array(along), new Float64Array(along)];
+  const counts = new Float32Array(size * size);
+  const modules = GRID + 2 * MARGIN;
+  const first = {
+    x: tag.symbolMm.x - (5 + MARGIN) * tag.moduleMm,
+    y: tag.symbolMm.y - (5 + MARGIN) * tag.moduleMm,
+  };
+  const cover = coverOf(noise, random);
+  const light = { base: random.between(0.4, 1), slope: random.between(0, 0.5), turn: random.between(0, 6.3) };
+  const inkLeft = random.between(0.25, 1);
+  for (let step = 0; step < along; step++) {
+    placePoints(outer, { u, v: new Float64Array(along).fill(u[step] as number) }, xs, ys);
+    for (let across = 0; across < along; across++) {
+      const [mu, mv] = [((across + 0.5) / along) * modules, ((step + 0.5) / along) * modules];
+      const level = faceLevel(tag, first.x + mu * tag.moduleMm, first.y + mv * tag.moduleMm);
+      const paper = 1 - (1 - level / 255) * inkLeft;
+      const shade =
+        light.base *
+        (1 -
+          light.slope * (0.5 + (Math.cos(light.turn) * (mu - 17) + Math.sin(light.turn) * (mv - 17)) / 50));
+      const at = Math.round(ys[across] as number) * size + Math.round(xs[across] as number);
+      if (at < 0 || at >= size * size) continue;
+      if ((counts[at] as number) === 0) rgb.fill(0, 3 * at, 3 * at + 3);
+      counts[at] = (counts[at] as number) + 1;
+      for (let channel = 0; channel < 3; channel++) {
+        const bare = 26 + ([214, 212, 204][channel] as number) * paper;
+        rgb[3 * at + channel] = (rgb[3 * at + channel] as number) + shade * cover(mu, mv, channel, bare);
+      }
+    }
+  }
+  for (let at = 0; at < size * size; at++) {
+    const count = counts[at] as number;
+    if (count === 0) continue;
+    for (let channel = 0; channel < 3; channel++) {
+      rgb[3 * at + channel] = (rgb[3 * at + channel] as number) / count;
+    }
+  }
+}
+
+type Cover = (mu: number, mv: number, channel: number, bare: number) => number;
+
+/** Blobs of mud of any colour, from black to nearly white, and glare, over up to some three quarters. */
+function coverOf(noise: Noise, random: Random): Cover {
+  const isGlare = random.next() < 0.25;
+  const tone = random.between(0.15, 1);
+  const mud = random.next() < 0.3 ? [180, 180, 180] : [150, 110, 74];
+  const [ox, oy] = [random.between(0, 99), random.between(0, 99)];
+  const scale = random.between(0.03, 0.14);
+  const level = random.between(0.35, 0.75);
+  return (mu, mv, channel, bare) => {
+    const height = noise(ox + mu * scale, oy + mv * scale) - level;
+    if (isGlare) return bare + 1000 * Math.max(0, height) ** 1.5 * 8;
+    const opacity = Math.min(1, Math.max(0, height / 0.02 + 0.5));
+    const grain = 0.75 + 0.5 * noise(mu * 0.7, mv * 0.7);
+    return bare + opacity * ((mud[channel] as number) * tone * grain - bare);
+  };
+}
+
+function faceLevel({ face, facePxPerMm }: WeatherTag, xMm: number, yMm: number): number {
+  const [x, y] = [Math.round(xMm * facePxPerMm - 0.5), Math.round(yMm * facePxPerMm - 0.5)];
+  if (x < 0 || y < 0 || x >= face.width || y >= face.height) return 255;
+  return face.data[y * face.width + x] as number;
+}
+
+const BOUNDS = [0.5, 0.9, 0.99, 0.999, 0.9999] as const;
+
+async function main(trialCount: number, seed: number): Promise<void> {
+  const tags = (await Promise.all(STOCKS.map((stock) => printTags(stock, TAGS_EACH)))).flat();
+  const [own, other] = [ledgerTexts(), ledgerTexts(PLANTS + 1)].map((texts) =>
+    packTagCodes(texts, strangersTo(new Set(texts), 5)),
+  );
+  if (own === undefined || other === undefined) throw new Error('two ledgers');
+  const sampler = new Sampler(probeOf(own.known, 2, 0.5));
+  const random = seededRandom(seed);
+  const noises = Array.from({ length: 12 }, () => makeNoise(random));
+  const counts = BOUNDS.map(() => ({ said: 0, expected: 0, wrong: 0, foreign: 0 }));
+  const rights = { any: 0, read: 0, offered: 0 };
+  for (let trial = 0; trial < trialCount; trial++) {
+    const isOwn = trial % 2 === 0;
+    const codes = isOwn ? own : other;
+    const tag = tags[random.below(tags.length)] as WeatherTag;
+    const scene = compose(tag, noises[random.below(noises.length)] as Noise, random);
+    const planes = colourPlanes({ ...scene, channels: 3 });
+    const pxPerModule =
+      Math.hypot(
+        (scene.truth[0] as number) - (scene.truth[2] as number),
+        (scene.truth[1] as number) - (scene.truth[3] as number),
+      ) / GRID;
+    const pose = scene.truth.map((value, index) =>
+      index < 8 ? value + CORNER_ERROR * pxPerModule * random.normal() : value,
+    );
+    const { score } = sampler.fit(smoothed(planes.gray, 0.7), pose);
+    const [first] = judge(codes, evidenceOf(planes, pose, codes.known), score).suspects;
+    if (first === undefined) continue;
+    const isRight = isOwn && first.text === tag.text;
+    rights.any += Number(isOwn);
+    rights.read += Number(isRight && first.probability >= 0.9999);
+    rights.offered += Number(isRight && first.probability >= 0.9);
+    BOUNDS.forEach((bound, index) => {
+      const count = counts[index] as (typeof counts)[number];
+      if (first.probability < bound) return;
+      if (index + 1 < BOUNDS.length && first.probability >= (BOUNDS[index + 1] as number)) return;
+      count.said++;
+      count.expected += 1 - first.probability;
+      count.wrong += Number(isOwn && !isRight);
+      count.foreign += Number(!isOwn);
+    });
+  }
+  console.log(
+    `${trialCount} trials, seed ${seed}; own tags ${rights.any}: read ${rights.read}, offered too ${rights.offered}`,
+  );
+  BOUNDS.forEach((bound, index) => {
+    const { said, expected, wrong, foreign } = counts[index] as (typeof counts)[number];
+    const to = BOUNDS[index + 1] ?? 1;
+    console.log(
+      `said ${bound} to ${to}: ${said}; wrong ${wrong} of its own, ${foreign} of the other ledger (its own word: ${expected.toFixed(2)})`,
+    );
+  });
+}
+
+const [, , count = '2000', seed = String(Date.now() % 2 ** 31)] = process.argv;
+await main(Number(count), Number(seed));
