@@ -485,6 +485,14 @@ describe('a phone that was forgotten', () => {
     forgetDevices(served.ledger.folder, 'Wren');
     await context.setOffline(false);
     await page.getByText('does not know this phone any more').waitFor();
+    const keepsPlants = () =>
+      page.evaluate<boolean>(`new Promise((resolve) => {
+        indexedDB.open('pottag').onsuccess = ({ target }) => {
+          const values = target.result.transaction('values').objectStore('values');
+          values.count('garden').onsuccess = (event) => resolve(event.target.result > 0);
+        };
+      })`);
+    await expect.poll(keepsPlants).toBe(false);
     await page.getByText('1 kept on it').waitFor();
     expect(await recorded(served)).toEqual([]);
     await page.getByLabel('Code').fill(served.desk.renew());

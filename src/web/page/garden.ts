@@ -12,6 +12,11 @@ export async function keptGarden(store: Store<Waiting>): Promise<GardenView | un
   return store.read<GardenView>(KEPT_AS);
 }
 
+/** A forgotten phone is to hold no more of the ledger than what it has yet to send. */
+export async function forgetGarden(store: Store<Waiting>): Promise<void> {
+  await store.erase(KEPT_AS);
+}
+
 /** Fetches the copy anew, unless it is the same still. */
 export async function fetchGarden(store: Store<Waiting>, kept: GardenView | undefined): Promise<GardenView> {
   const known = kept === undefined ? '' : `?known=${kept.version}`;

@@ -6,7 +6,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { DeviceView, GardenView } from '../views.js';
 import { type App, AppContext, type Logged, type Round } from './app.js';
 import { onNotPaired } from './ask.js';
-import { fetchGarden, keptGarden } from './garden.js';
+import { fetchGarden, forgetGarden, keptGarden } from './garden.js';
 import type { Queue, Waiting } from './queue.js';
 import { AboutScreen } from './screens/about.js';
 import { ChooseScreen } from './screens/choose.js';
@@ -39,7 +39,13 @@ export function Page({ queue, store, knownAs }: PageProps): JSX.Element {
   const [isForgotten, setForgotten] = useState(false);
 
   useEffect(() => onScreenChange(setScreen), []);
-  useEffect(() => onNotPaired(() => setForgotten(true)), []);
+  useEffect(() => {
+    onNotPaired(() => {
+      setForgotten(true);
+      setGarden(undefined);
+      void forgetGarden(store);
+    });
+  }, [store]);
   useEffect(() => {
     if (device === undefined || isForgotten) return;
     const refresh = async () => {
