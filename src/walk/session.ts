@@ -76,7 +76,7 @@ export class WalkSession {
       ...pots.map(({ name, scanned, traits: seen }) => [
         name,
         withoutFormula(scanned),
-        ...traits.map((trait) => `${seen.get(trait) ?? ''}`),
+        ...traits.map((trait) => withoutFormula(`${seen.get(trait) ?? ''}`)),
       ]),
     ];
     return lines.map((cells) => `${cells.map((cell) => writeCell(cell, ',')).join(',')}\n`).join('');
@@ -181,8 +181,8 @@ export class WalkSession {
 }
 
 /** A stranger's code can hold what a spreadsheet takes for a formula and obeys. No tag begins like one. */
-function withoutFormula(scanned: string): string {
-  return /^[=+\-@]/.test(scanned) ? `'${scanned}` : scanned;
+function withoutFormula(cell: string): string {
+  return /^[=+\-@](?![\d.]+$)/.test(cell) ? `'${cell}` : cell;
 }
 
 function partsOf(line: string): { readonly name: string; readonly value: string } {

@@ -1,7 +1,18 @@
 import { describe, expect, it } from 'vitest';
 import { makeBench } from '../support/pottag.js';
 
-const COMMANDS = ['enrol', 'stocks', 'tags', 'scan', 'show', 'walk', 'exchange', 'undo', 'serve', 'check'] as const;
+const COMMANDS = [
+  'enrol',
+  'stocks',
+  'tags',
+  'scan',
+  'show',
+  'walk',
+  'exchange',
+  'undo',
+  'serve',
+  'check',
+] as const;
 
 describe('help', () => {
   it('lists every command and the exit codes, on stdout', () => {

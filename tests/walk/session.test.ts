@@ -99,11 +99,13 @@ describe('WalkSession', () => {
       '=HYPERLINK("http://192.0.2.7")',
       signText('bench 1 / 2'),
       'PXSV9.1',
+      'leaf: =1+1',
+      'warmth: -3.5',
     ]) {
       session.line(line);
     }
     expect(session.csv()).toBe(
-      'station,scanned\nbench 1 / 1,"\'=HYPERLINK(""http://192.0.2.7"")"\nbench 1 / 2,PXSV9.1\n',
+      'station,scanned,leaf,warmth\nbench 1 / 1,"\'=HYPERLINK(""http://192.0.2.7"")",,\nbench 1 / 2,PXSV9.1,\'=1+1,-3.5\n',
     );
   });
 
