@@ -51,8 +51,16 @@ interface Rough {
   readonly score: number;
 }
 
-/** Poses in the picture's own pixels. */
-export function findPoses(levels: Pyramid, known: Int8Array): Fitted[] {
+/** A place where a tag may be; fitting it closely takes most of the time, and is not needed for all. */
+export interface Find {
+  /** Roughly, in the picture's own pixels. */
+  readonly pose: Pose;
+  /** Null if what is known of tags does not agree with the picture there. */
+  readonly fit: () => Fitted | null;
+}
+
+/** The likeliest places first. */
+export function findTags(levels: Pyramid, known: Int8Array): Find[] {
   const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
   const blurred = new Blurred(levels);
   const byScore = (a: Rough, b: Rough): number => b.score - a.score;
@@ -77,10 +85,13 @@ export function findPoses(levels: Pyramid, known: Int8Array): Fitted[] {
     )
     .sort(byScore);
   const fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
-  return distinct(rough, MOST_FINE)
-    .map(({ pose, level }) => squaredUp(blurred.sharpest(level), fine, pose, level))
-    .filter(({ score }) => score > LEAST_FITTED)
-    .sort((a, b) => b.score - a.score);
+  return distinct(rough, MOST_FINE).map(({ pose, level }) => ({
+    pose: scaledPose(pose, 2 ** level),
+    fit: () => {
+      const fitted = squaredUp(blurred.sharpest(level), fine, pose, level);
+      return fitted.score > LEAST_FITTED ? fitted : null;
+    },
+  }));
 }
 
 /** Each level blurred, made when it is asked for. */

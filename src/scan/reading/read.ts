@@ -4,7 +4,7 @@
  */
 import type { ColourPicture } from '../picture.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { findPoses, pyramidOf } from './find.js';
+import { findTags, pyramidOf } from './find.js';
 import { type ColourPlanes, colourPlanes, halvedPlanes } from './plane.js';
 import { type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
@@ -41,9 +41,12 @@ export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerRea
 
 function readPlanes(planes: ColourPlanes, codes: TagCodes): LedgerReading[] {
   const readings: LedgerReading[] = [];
-  for (const { pose, score } of findPoses(pyramidOf(planes.gray), codes.known)) {
+  for (const find of findTags(pyramidOf(planes.gray), codes.known)) {
+    if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
+    const fitted = find.fit();
+    if (fitted === null) continue;
+    const { pose, score } = fitted;
     const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
-    if (before >= 0 && isRead(readings[before])) continue;
     const evidence = evidenceOf(planes, pose, codes.known);
     const { suspects } = judge(codes, evidence, score);
     const reading = { suspects, pose, evidence };
