@@ -190,7 +190,8 @@ it('the ledger at home tells the same in whatever order, how often and in what s
       taken += text.includes('a slip of copy') ? 1 : 0;
       ended += /"ended":"/.test(text) ? 1 : 0;
     }),
-    { seed: 20261125, numRuns: 25 },
+    // Every ledger opened keeps file handles until memory is collected, so that hundreds of smaller seasons are not tried.
+    { seed: 20261125, numRuns: 25, endOnFailure: true },
   );
   // The seasons were not empty ones.
   expect(Math.min(moved, taken, ended)).toBeGreaterThan(3);
