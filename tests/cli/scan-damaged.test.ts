@@ -1,0 +1,86 @@
+/** A photo of a damaged tag, from the printed PDF to the plant. */
+import { existsSync, readFileSync } from 'node:fs';
+import sharp from 'sharp';
+import { expect, it } from 'vitest';
+import { encodePhoto, grayOf, lone, NO_DAMAGE, photograph } from '../support/camera.js';
+import { readWithZbar, readWithZxing } from '../support/decode.js';
+import { type Bench, makeBench } from '../support/pottag.js';
+import { cutOut, rasterisePdf } from '../support/rasterise.js';
+
+interface PrintedTag {
+  readonly text: string;
+  readonly box_mm: {
+    readonly x: number;
+    readonly y: number;
+    readonly width: number;
+    readonly height: number;
+  };
+  readonly symbols: readonly {
+    readonly module_mm: number;
+    readonly box_mm: {
+      readonly x: number;
+      readonly y: number;
+      readonly width: number;
+      readonly height: number;
+    };
+  }[];
+}
+
+/** A ledger of four tagged plants, and a photo of the second one's tag, two fifths of its code under mud. */
+async function muddy(bench: Bench): Promise<{ text: string; jpeg: Uint8Array }> {
+  bench.write('plants.csv', 'key\na\nb\nc\nd\n');
+  bench.expect(0, ['enrol', 'plants.csv']);
+  const printed = bench.expect(0, ['tags', '--all', '--stock', 'a4-21-64x38', '--out', 'x.pdf', '--json']);
+  const tag = (JSON.parse(printed.stdout) as { tags: PrintedTag[] }).tags[1];
+  const symbol = tag?.symbols[0];
+  const [page] = await rasterisePdf(readFileSync(bench.file('x.pdf')), 300);
+  if (tag === undefined || symbol === undefined || page === undefined) throw new Error('a page of tags');
+  const face = cutOut(page, tag.box_mm);
+  const { x, y, width, height } = symbol.box_mm;
+  const damage = {
+    ...NO_DAMAGE,
+    pxPerMm: 4 / symbol.module_mm,
+    tiltDeg: 15,
+    rotationDeg: 200,
+    mudShare: 0.4,
+    mudBlobs: 3,
+    dirtBox: { x: x - tag.box_mm.x, y: y - tag.box_mm.y, width, height },
+  };
+  const photo = photograph(lone(face, face.pxPerMmX), damage, 3);
+  // Hard enough that neither decoder reads it, or this would prove nothing.
+  expect([...(await readWithZxing(grayOf(photo))), ...(await readWithZbar(grayOf(photo)))]).toEqual([]);
+  return { text: tag.text, jpeg: await encodePhoto(photo, 'jpeg') };
+}
+
+it('when no decoder reads a tag, it is read by the tags there are, and --explain shows how', async () => {
+  const bench = makeBench();
+  const { text, jpeg } = await muddy(bench);
+  bench.write('muddy.jpg', jpeg);
+  const run = bench.expect(0, ['scan', '--photo', 'muddy.jpg', '--explain', 'why.png', '--json']);
+  const [scan] = (JSON.parse(run.stdout) as { scans: Record<string, unknown>[] }).scans;
+  expect(scan).toMatchObject({ text, status: 'current', read_by: 'ledger', candidates: [] });
+  expect(scan?.probability).toBeGreaterThanOrEqual(0.9999);
+  const { width, height } = await sharp(bench.file('why.png')).metadata();
+  expect(width).toBeGreaterThan(2 * (height ?? 0) - (height ?? 0) / 4);
+});
+
+it('when the tag is of another ledger, nothing is read or offered', async () => {
+  const { jpeg } = await muddy(makeBench());
+  const bench = makeBench();
+  // Plants get their IDs in the same order everywhere: the tag's plant is the second one, which has none here.
+  bench.write('plants.csv', 'key\na\nb\nc\nd\n');
+  bench.expect(0, ['enrol', 'plants.csv']);
+  bench.expect(0, ['tags', 'PXSV9', '--stock', 'a4-21-64x38', '--out', 'x.pdf']);
+  bench.write('muddy.jpg', jpeg);
+  const run = bench.expect(1, ['scan', '--photo', 'muddy.jpg', '--json']);
+  expect(JSON.parse(run.stdout)).toMatchObject({
+    scans: [{ status: 'unreadable', text: null, read_by: null, plant: null, candidates: [] }],
+  });
+});
+
+it('when --explain is given without one photo, the call is refused', () => {
+  const bench = makeBench();
+  const run = bench.run(['scan', 'PXSV9', '--explain', 'why.png']);
+  expect(run.status, run.stderr).toBe(2);
+  expect(existsSync(bench.file('why.png'))).toBe(false);
+});
