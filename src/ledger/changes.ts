@@ -2,7 +2,7 @@
  * What was changed and can be undone: groups of entries and single ones, exchanges, doubts.
  */
 import type { PlantId } from '../ids/plant-id.js';
-import type { Database } from './database.js';
+import { type Database, fromJson } from './database.js';
 import type { EntryKind, NewEntry } from './entries.js';
 import type { Doubt, Exchange } from './model.js';
 import { uuidOf } from './queries.js';
@@ -82,7 +82,7 @@ export function latestChanges(database: Database, limit: number): Change[] {
 }
 
 function toChange(database: Database, { number, id, at, by, kind, body }: Row): Change {
-  const words = kind === 'changed' ? (JSON.parse(body) as { words: string }).words : null;
+  const words = kind === 'changed' ? (fromJson(body) as { words: string }).words : null;
   const sql = `SELECT ${ROW}, ${stands('made')} AS stands FROM journal AS made WHERE seq BETWEEN ? AND ? ORDER BY seq`;
   const range =
     kind === 'changed'
@@ -97,7 +97,7 @@ function toChange(database: Database, { number, id, at, by, kind, body }: Row): 
     (row) =>
       ({
         kind: row.kind,
-        body: JSON.parse(row.body),
+        body: fromJson(row.body),
         number: row.number,
         id: uuidOf(row.id),
         stands: row.stands === 1,
@@ -113,7 +113,7 @@ export function doubtsAbout(database: Database, id: PlantId): Doubt[] {
   return database.all<{ number: number; entry: string; body: string }>(sql, id).map((row) => ({
     number: row.number,
     entry: uuidOf(row.entry),
-    ...(JSON.parse(row.body) as Pick<Doubt, 'plants' | 'after' | 'until'>),
+    ...(fromJson(row.body) as Pick<Doubt, 'plants' | 'after' | 'until'>),
   }));
 }
 
@@ -125,6 +125,6 @@ export function exchangesOf(database: Database, id: PlantId): Exchange[] {
     WHERE observation IS NULL AND (SELECT number FROM plant WHERE id = ?) IN (a, b) ORDER BY seq`;
   return database.all<{ number: number; body: string }>(sql, id).map(({ number, body }) => ({
     number,
-    ...(JSON.parse(body) as Omit<Exchange, 'number'>),
+    ...(fromJson(body) as Omit<Exchange, 'number'>),
   }));
 }

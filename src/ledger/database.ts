@@ -6,6 +6,7 @@ import { existsSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type Connection from 'libsql';
 import { LedgerError } from '../errors.js';
+import { quote } from '../wording.js';
 
 export type Value = string | number | null | Uint8Array;
 type Row = Record<string, Value>;
@@ -119,6 +120,8 @@ function explained<T>(file: string, work: () => T): T {
 const BUSY = [5, 6];
 const FULL = [13];
 const DAMAGED = [11, 26];
+/** What only damage can be the reason of, though SQLite takes it for an error of the statement (code 1). */
+const DAMAGE_WORDS = /^(?:malformed|no such (?:table|column|view|index|function))/;
 /** Permission, read-only, input/output error, cannot open, authorisation. */
 const UNWRITABLE = [3, 8, 10, 14, 23];
 
@@ -144,7 +147,7 @@ function explain(file: string, error: unknown): LedgerError | undefined {
       options,
     );
   }
-  if (DAMAGED.includes(code)) {
+  if (DAMAGED.includes(code) || (code === 1 && DAMAGE_WORDS.test(message))) {
     return new LedgerError(
       'damaged',
       `The ledger file ${file} is damaged (${message}).`,
@@ -161,4 +164,14 @@ function explain(file: string, error: unknown): LedgerError | undefined {
     );
   }
   return undefined;
+}
+
+/** What the ledger itself wrote as JSON. @throws LedgerError if damage has made something else of it */
+export function fromJson(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch (error) {
+    const message = `The ledger is damaged: ${quote(text)} should be JSON.`;
+    throw new LedgerError('damaged', message, PUT_BACK_A_COPY, { cause: error });
+  }
 }

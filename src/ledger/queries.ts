@@ -3,7 +3,7 @@
  * `plantsLike` finds its rows by an index; those three grow with the number of plants.
  */
 import type { PlantId } from '../ids/plant-id.js';
-import type { Database, Value } from './database.js';
+import { type Database, fromJson, type Value } from './database.js';
 import type { PlantSelection } from './ledger.js';
 import type {
   Calibration,
@@ -55,7 +55,7 @@ function toPlant(row: PlantRow): Plant {
     station: row.station,
     type: row.type,
     note: row.note,
-    extra: JSON.parse(row.extra) as Record<string, string>,
+    extra: fromJson(row.extra) as Record<string, string>,
     ended: row.ended,
   };
 }
@@ -204,7 +204,7 @@ export function findSheet(
   const sql = `SELECT body, at FROM journal
     WHERE seq = (SELECT max(seq) FROM sheet WHERE ${condition} = ?)`;
   const row = database.get<{ body: string; at: string }>(sql, value);
-  return row === undefined ? undefined : { ...(JSON.parse(row.body) as PrintedSheet), printedAt: row.at };
+  return row === undefined ? undefined : { ...(fromJson(row.body) as PrintedSheet), printedAt: row.at };
 }
 
 /** The entries that follow the sheet's own, up to the next entry of another kind. */
@@ -215,7 +215,7 @@ export function sheetTags(database: Database, file: string): SheetTag[] {
     SELECT body FROM journal, first, next
     WHERE journal.seq >= first.seq AND journal.seq < next.seq ORDER BY journal.seq`;
   return database.all<{ body: string }>(sql, file).map(({ body }) => {
-    const { id, issue, page, row, column } = JSON.parse(body) as SheetTag;
+    const { id, issue, page, row, column } = fromJson(body) as SheetTag;
     return { id, issue, page, row, column };
   });
 }
@@ -241,7 +241,7 @@ export function calibrationOf(database: Database, printer: string): Calibration 
   const sql = 'SELECT body FROM printer JOIN journal USING (seq) WHERE name = ?';
   const row = database.get<{ body: string }>(sql, printer);
   if (row === undefined) return undefined;
-  const { nudgeMm, scale } = JSON.parse(row.body) as Calibration;
+  const { nudgeMm, scale } = fromJson(row.body) as Calibration;
   return { nudgeMm, scale };
 }
 
@@ -319,7 +319,7 @@ export function latestValues(
 }
 
 function toObservation(row: ObservationRow): Observation {
-  const { date, values, issue, photo } = JSON.parse(row.body) as Pick<
+  const { date, values, issue, photo } = fromJson(row.body) as Pick<
     Observation,
     'date' | 'values' | 'issue' | 'photo'
   >;
@@ -328,7 +328,7 @@ function toObservation(row: ObservationRow): Observation {
 }
 
 function toKnownObservation(row: KnownObservationRow): KnownObservation {
-  const { id, withoutTag } = JSON.parse(row.body) as { id: PlantId; withoutTag?: true };
+  const { id, withoutTag } = fromJson(row.body) as { id: PlantId; withoutTag?: true };
   return {
     ...toObservation(row),
     recordedAs: id,

@@ -104,6 +104,27 @@ it('a kept photo or sheet that is cut short or changed is found, with exit code 
   expect(bench.expect(1, ['check']).stdout).toMatch(new RegExp(`${file}.*changed`));
 });
 
+it.each([
+  ['a body that is no JSON any more', '{"id":"PXSV9","issue"', '{"id":"PXSV9","issue{'],
+  ['a definition in which a name is another', 'doubt.seq AND NOT EXISTS', 'doubz.seq AND NOT EXISTS'],
+  ['a column that is JSON no more', '{"lot":"1"}', '{"lot":"1"]'],
+])('%s: a command that only reads ends with 3, not with a fault of Pottag', (_what, whole, damaged) => {
+  const bench = makeBench();
+  bench.write('plants.csv', 'key,lot\na,1\n');
+  bench.expect(0, ['enrol', 'plants.csv']);
+  bench.expect(0, ['scan', 'PXSV9', '--brix', '18.5']);
+  const bytes = readFileSync(bench.file(FILE));
+  let found = 0;
+  for (let at = bytes.indexOf(whole); at !== -1; at = bytes.indexOf(whole, at + 1)) {
+    bytes.write(damaged, at);
+    found++;
+  }
+  expect(found).toBeGreaterThan(0);
+  writeFileSync(bench.file(FILE), bytes);
+  expect(bench.expect(3, ['show', 'PXSV9']).stderr).toMatch(/damaged/);
+  bench.expect(3, ['check']);
+});
+
 it('check --rebuild saves what can be read, lists the rest, and leaves the damaged ledger as it was', () => {
   const bench = makeBench();
   bench.write('plants.csv', 'key,note\na,hello\nb,\n');
