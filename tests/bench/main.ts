@@ -8,6 +8,7 @@ import { columns } from '../../src/cli/console.js';
 import { benchAppends } from './append.js';
 import { benchDoubts } from './doubts.js';
 import { benchFaults } from './faults.js';
+import { benchReading } from './reading.js';
 import { benchScan } from './scan.js';
 import { benchServe } from './serve.js';
 import { benchTags } from './tags.js';
@@ -18,6 +19,7 @@ const rows = [
   ...benchTags(join(folder, 'tags')),
   ...(await benchScan(folder)),
   ...(await benchAppends(folder)),
+  ...(await benchReading()),
   ...(await benchServe(folder)),
   ...(await benchWalk(folder)),
   ...(await benchDoubts(folder)),
