@@ -82,7 +82,8 @@ async function beforeTheTag() {
   return { bench, served, ledger, text, picture, camera };
 }
 
-describe('the whole way', () => {
+// A camera, a browser and a network that comes and goes: a machine with too much to do can miss a moment.
+describe('the whole way', { retry: 1 }, () => {
   it('pair, scan with the camera, log, no network, log again, reload, network: nothing lost, nothing double', async () => {
     const { served, ledger, camera, text } = await beforeTheTag();
     const context = await newPhone(camera);
@@ -114,6 +115,7 @@ describe('the whole way', () => {
     await page.getByRole('button', { name: '2 waiting' }).waitFor();
     await press(page, 'Dropped');
     await page.getByRole('button', { name: '3 waiting' }).click();
+    await page.getByRole('listitem').nth(2).waitFor();
     expect(await page.getByRole('listitem').allTextContents()).toEqual([
       `PXSV9, ${realToday()}: fruit ripe`,
       `PXSV9, ${realToday()}: liking 8, brix 18,5 °Bx, flavour honey`,
