@@ -36,14 +36,14 @@ async function judged(tagCount: number, idLength: IdLength, barMs: number): Prom
   ]);
   const evidence = evidenceOf(planes, pose, codes.known);
   const times = Array.from({ length: ROUNDS }, () => {
-    const started = process.hrtime.bigint();
+    const before = process.cpuUsage();
     judge(codes, evidence, AGREEMENT);
-    return Number(process.hrtime.bigint() - started) / 1e6;
+    return process.cpuUsage(before).user / 1000;
   }).sort((a, b) => a - b);
   const median = times[ROUNDS >> 1] as number;
   return {
     what: `hold ${tagCount.toLocaleString('en')} tags against one squared-up picture`,
-    measured: `${median.toFixed(0)} ms`,
+    measured: `${median.toFixed(0)} ms of one core`,
     bar: `≤ ${barMs} ms`,
     holds: median <= barMs,
   };
