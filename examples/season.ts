@@ -254,6 +254,12 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   heading('One row more, with the hand scanner: its signs, and what hangs under them');
   pottag(['walk', '--date', '2026-10-03'], [0], scannedRow('bench 2 / row 3 /'));
 
+  heading('Winter again: what the seedlings are worth so far, and a copy for the drawer');
+  pottag(['crosses']);
+  pottag(['keepers']);
+  pottag(['report', '--out', 'demo-out/report']);
+  pottag(['backup', 'demo-out/ledger.tar.gz']);
+
   heading("One plant's story, and the ledger's health");
   pottag(['show', first.id]);
   pottag(['check']);
@@ -263,6 +269,8 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
 demo-out/signs.pdf, new.pdf                          signs of the stations, and the new tags
 demo-out/photos/                                     what the phone saw
 demo-out/seedlings-2023-with-ids.csv                 the list with its IDs
+demo-out/report/index.html                           crosses, keepers, benches and ripening, as a page
+demo-out/ledger.tar.gz                               the whole ledger in one file: pottag restore puts it back
 
 node bin/pottag.js show ${third.id} --ledger ${LEDGER}
 node bin/pottag.js scan ${fifth.text} --fruit ripe --brix 19 --liking 7 --ledger ${LEDGER}
