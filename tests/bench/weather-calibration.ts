@@ -31,7 +31,7 @@ interface Scene {
 
 /** The block of a tag, seen at a slant, with up to three quarters of it damaged. */
 function compose(tag: WeatherTag, noise: Noise, random: Random): Scene {
-  const pxPerModule = random.between(2.2, 6);
+  const pxPerModule = random.between(2, 4.5);
   const side = (GRID + 2 * MARGIN) * pxPerModule;
   const slant = 0.12 * side;
   const at = (x: number, y: number) => ({
