@@ -13,6 +13,8 @@ const OUT = join(ROOT, 'demo-out');
 const LEDGER = 'demo-out/ledger';
 /** Enough for the camera, which takes at most 12 pixels a millimetre here. */
 const RASTER_DPI = 400;
+/** The best of the seedlings in examples/fruit-notes.txt. */
+const KEEPER = 'XDPKN';
 
 interface TagsDocument {
   readonly stock: string;
@@ -33,13 +35,27 @@ function heading(text: string): void {
   console.log(`\n── ${text} ${'─'.repeat(Math.max(0, 74 - text.length))}\n`);
 }
 
-/** Runs a command as a person would, shows it with its output, and returns its stdout. */
-function pottag(args: readonly string[], allowed: readonly number[] = [0], input?: string): string {
-  console.log(`$ pottag ${args.map(quoted).join(' ')}${input === undefined ? '' : ' <<END'}`);
-  if (input !== undefined) console.log(`${input}END`);
-  const { stdout } = call(args, allowed, input);
-  console.log(stdout);
-  return stdout;
+/** Runs a command as a person would, and shows it with its output. */
+function pottag(args: readonly string[], allowed: readonly number[] = [0]): void {
+  console.log(`$ pottag ${args.map(quoted).join(' ')}`);
+  console.log(call(args, allowed).stdout);
+}
+
+/** The same for lines that are typed or scanned, which the command repeats; shows the first of what it says. */
+function typed(
+  args: readonly string[],
+  input: string,
+  { from = '', first = Number.POSITIVE_INFINITY, last = 0 } = {},
+): void {
+  console.log(`$ pottag ${args.map(quoted).join(' ')}${from}`);
+  const lines = call(args, [0], input).stdout.trimEnd().split('\n');
+  const left = lines.length - first - last;
+  console.log(lines.slice(0, first).join('\n'));
+  if (left > 0) {
+    console.log(`… ${left.toLocaleString('en-GB')} lines more`);
+    console.log(lines.slice(lines.length - last).join('\n'));
+  }
+  console.log();
 }
 
 /** The same without a word, for what the demo itself needs to know. */
@@ -99,14 +115,40 @@ async function takePhoto(
   return relative(ROOT, file);
 }
 
-/** The lines that a hand scanner types along a row: each sign, and the tag there. */
-function scannedRow(row: string): string {
-  return readFileSync(join(ROOT, 'examples/walk-after.csv'), 'utf8')
+function readExample(name: string): string {
+  return readFileSync(join(ROOT, 'examples', name), 'utf8');
+}
+
+/** The lines that a hand scanner types along a row, each sign and the tag there, and what is seen on some. */
+function scannedRow(row: string, seen: Readonly<Record<string, string>>): string {
+  return readExample('walk-after.csv')
     .split('\n')
     .filter((line) => line.startsWith(row))
-    .map((line) => line.split(',').slice(0, 2))
-    .map(([station, scanned]) => `station ${station}\n${scanned}\n`)
+    .map((line) => line.split(','))
+    .map(([station, scanned = '']) => `station ${station}\n${scanned}\n${seen[scanned] ?? ''}\n`)
     .join('');
+}
+
+/** Fruit that set on bench 4 so many days ago. */
+const SET_DAYS_AGO: Readonly<Record<string, number>> = {
+  RSWR5: 96,
+  '0JPEA': 71,
+  R4SEB: 90,
+  '8B8VG': 38,
+  '9VQFA': 104,
+};
+
+function hanging(): string {
+  return Object.entries(SET_DAYS_AGO)
+    .map(([id, days]) => `${id}\ndate ${daysFromToday(-days)}\n`)
+    .join('');
+}
+
+/** A local calendar day in ISO 8601. */
+function daysFromToday(days: number): string {
+  const day = new Date();
+  day.setDate(day.getDate() + days);
+  return day.toLocaleDateString('sv-SE');
 }
 
 async function main(): Promise<void> {
@@ -210,9 +252,8 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   pottag(['scan', '--photo', several]);
 
   heading('At the bench with a hand scanner, which types a line a scan');
-  pottag(
+  typed(
     ['scan', '--date', '2026-09-20'],
-    [0],
     `${third.text}\nfruit ripe\nbrix 21,5\nweight 48\nliking 9\nnote skin splits in rain\n${fourth.text}\nfruit dropped\n`,
   );
 
@@ -220,7 +261,7 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   const smeared = [...first.id].with(1, '?').with(3, '?').join('');
   pottag(['scan', smeared], [1]);
 
-  heading('The morning after the storm: fruit is picked in a hurry, then the benches are walked');
+  heading('The morning after the storm: fruit in a hurry, then the walk');
   pottag(['scan', 'G0V38.1', '--date', '2026-09-25', '--fruit', 'ripe', '--inside', 'pulp', '--brix', '19']);
   const storm = ['walk', 'examples/walk-storm.csv', '--date', '2026-09-25'];
   pottag(storm, [1]);
@@ -251,26 +292,57 @@ POTTAG_LEDGER names the ledger, ${LEDGER}.`,
   pottag(['doubts']);
   pottag(['undo']);
 
-  heading('One row more, with the hand scanner: its signs, and what hangs under them');
-  pottag(['walk', '--date', '2026-10-03'], [0], scannedRow('bench 2 / row 3 /'));
+  heading('October: it rains, and the notebook of three autumns is typed in');
+  typed(['scan', '--wood', 'new', '--pollination', 'none'], readExample('fruit-notes.txt'), {
+    from: ' < examples/fruit-notes.txt',
+    first: 8,
+    last: 4,
+  });
 
-  heading('Winter again: what the seedlings are worth so far, and a copy for the drawer');
+  heading('The two pots left bear fruit again, and that tells');
+  console.log(
+    'By their tags they bear what they bore before: the pots moved. She accepts each where it stands.\n',
+  );
+  typed(
+    [
+      ...['walk', '--date', '2026-10-06'],
+      ...['--accept', 'bench 1 / row 4 / 3=9ZV7A', '--accept', 'bench 1 / row 4 / 4=M0YNZ'],
+    ],
+    scannedRow('bench 1 / row 4 /', { '9ZV7A.1': 'inside pulp', 'M0YNZ.1': 'inside stamens' }),
+    { first: 10, last: 6 },
+  );
+
+  heading('Which of them feeds a garden without wasps?');
+  pottag(['show', KEEPER]);
+
+  heading('One is named, and its cuttings get tags that say what they are');
+  pottag(['scan', KEEPER, '--keep', 'yes', '--name', 'Ferrow Lantern', '--date', '2026-10-20']);
+  pottag(['keepers', '--top', '8']);
+  pottag(['enrol', 'examples/keeper-cuttings.csv']);
+  await printAndCut('keeper.pdf', ['--untagged', '--kind', 'cutting', '--stock', 'a4-24-64x34']);
+
+  heading('Which cross is worth more seed?');
   pottag(['crosses']);
-  pottag(['keepers']);
+
+  heading('A frost is forecast for tomorrow night: what to pick, bench by bench');
+  console.log('A frost is always still to come, so these days are counted from today.\n');
+  typed(['scan', '--fruit', 'set', '--wood', 'new'], hanging(), { first: 6 });
+  pottag(['picks', '--frost', daysFromToday(1)]);
+
+  heading('A page for the kitchen wall, a copy for the drawer, tables for others');
   pottag(['report', '--out', 'demo-out/report']);
   pottag(['backup', 'demo-out/ledger.tar.gz']);
-
-  heading("One plant's story, and the ledger's health");
-  pottag(['show', first.id]);
+  pottag(['export', '--to', 'demo-out/tables']);
   pottag(['check']);
 
   heading('To look at, and to try next');
   console.log(`demo-out/seedlings.pdf, parents.pdf, cuttings.pdf   the sheets
-demo-out/signs.pdf, new.pdf                          signs of the stations, and the new tags
+demo-out/signs.pdf, new.pdf, keeper.pdf              signs of the stations, the new tags, the cuttings' tags
 demo-out/photos/                                     what the phone saw
 demo-out/seedlings-2023-with-ids.csv                 the list with its IDs
 demo-out/report/index.html                           crosses, keepers, benches and ripening, as a page
 demo-out/ledger.tar.gz                               the whole ledger in one file: pottag restore puts it back
+demo-out/tables/                                     the whole ledger as CSV, each column described
 
 node bin/pottag.js show ${third.id} --ledger ${LEDGER}
 node bin/pottag.js scan ${fifth.text} --fruit ripe --brix 19 --liking 7 --ledger ${LEDGER}

@@ -24,15 +24,16 @@ export function crossesInWords(report: CrossesReport): string {
 function crossInWords(report: CrossReport, nameCrop: boolean): string {
   const { tally } = report;
   const rows: (readonly [string, string])[] = [['seedlings', countsInWords(report)]];
-  if (report.types !== null) {
+  // Where nothing has fruited, all but what to expect would say that nothing is known.
+  const isYoung = tally.fruited === 0;
+  if (report.types !== null && !isYoung) {
     rows.push(['types', typesInWords(report)]);
-    for (const test of report.ratioTests) {
-      if (test.verdict !== 'none') rows.push(['', testInWords(test)]);
-    }
+    for (const test of testsToTell(report))
+      rows.push(...testInWords(test).map((line) => ['', line] as const));
     const doubled = report.types.pollenParent?.isMaleTwice ?? 0;
     if (doubled >= 0.5) {
-      const text = `${tally.pollenParent} probably has the male factor twice (${share(doubled)}): then all its seedlings are caprifigs`;
-      rows.push(['', yellow(text)]);
+      const text = `${tally.pollenParent} probably has the male factor twice (${share(doubled)}):`;
+      rows.push(['', yellow(text)], ['', yellow('then all its seedlings are caprifigs')]);
     }
   }
   if (report.persistentFemales !== null && report.persistentFemales.of > 0) {
@@ -44,9 +45,9 @@ function crossInWords(report: CrossReport, nameCrop: boolean): string {
       persistentFemaleInWords(report.types),
     ]);
   }
-  rows.push(['keepers', keepersInWords(report)]);
+  if (!isYoung || report.keepers.hits > 0) rows.push(['keepers', keepersInWords(report)]);
   if (report.keepers.hits > 0) rows.push(['', moreInWords(report.moreKeepers)]);
-  rows.push(['first fruit', firstFruitInWords(report)]);
+  if (!isYoung) rows.push(['first fruit', firstFruitInWords(report)]);
   const title = `${bold(report.cross ?? 'parents not known')}${nameCrop ? `  ${dim(tally.crop.name)}` : ''}`;
   return `${title}\n${columns(rows, '  ')}`;
 }
@@ -56,7 +57,7 @@ function countsInWords({ tally }: CrossReport): string {
   if (tally.germinated + tally.notGerminated > 0) {
     parts.push(`${tally.germinated} of ${tally.germinated + tally.notGerminated} noted came up`);
   }
-  parts.push(`${tally.alive} alive`, `${tally.fruited} fruited`);
+  parts.push(`${tally.alive} alive`, tally.fruited === 0 ? 'none fruited yet' : `${tally.fruited} fruited`);
   return parts.join(', ');
 }
 
@@ -70,28 +71,58 @@ function typesInWords({ types }: CrossReport): string {
   return [...called, ...(types.open > 0 ? [`${types.open} open`] : [])].join(', ');
 }
 
-function testInWords({ of, counts, expected, exactP, chiSquare, verdict }: RatioTest): string {
-  const what = of === 'types' ? '' : `female : caprifig ${counts.join(' : ')}, `;
-  const ratio = `${what}expected ${ratioInWords(expected)}`;
-  if (verdict === 'too few') return dim(`${ratio}: too few to contradict it`);
+/** Where only two types are expected, one of each sex, the test of sexes says the same once more. */
+function testsToTell({ ratioTests }: CrossReport): RatioTest[] {
+  const counted = (test: RatioTest) => sum(test.counts);
+  return ratioTests.filter(
+    (test, index) =>
+      test.verdict !== 'none' &&
+      !ratioTests
+        .slice(0, index)
+        .some((before) => counted(before) === counted(test) && atAll(before).length === atAll(test).length),
+  );
+}
+
+/** Indices of what is expected at all. */
+function atAll({ expected }: RatioTest): number[] {
+  return expected.flatMap((share, index) => (share > 0 ? [index] : []));
+}
+
+function sum(values: readonly number[]): number {
+  return values.reduce((total, value) => total + value, 0);
+}
+
+/** What was expected and whether it is so; then by which figures. */
+function testInWords(test: RatioTest): string[] {
+  const { of, counts, exactP, chiSquare, verdict } = test;
+  const expected = atAll(test);
+  const names = of === 'types' ? FIG_TYPES : ['female', 'caprifig'];
+  const picked = (values: readonly (number | string)[]) => expected.map((index) => values[index]).join(' : ');
+  const what = expected.length === FIG_TYPES.length ? '' : `${picked(names)} ${picked(counts)}, `;
+  const ratio = `${what}expected ${ratioInWords(expected.map((index) => test.expected[index] as number))}`;
+  if (verdict === 'too few') return [dim(`${ratio}: too few to contradict it`)];
   if (verdict === 'impossible') {
-    return yellow(
-      `${ratio}: a type was called that this cross cannot give (a stray, exchanged tags, or a parent's type is wrong)`,
-    );
+    return [
+      yellow(`${ratio}: a type was called that this cross cannot give`),
+      yellow("(a stray, exchanged tags, or a parent's type is wrong)"),
+    ];
   }
-  const small = (chiSquare?.leastExpected ?? 0) < LEAST_EXPECTED ? ', unsure with such small counts' : '';
-  const exact = exactP === null ? '' : `exact p ${probability(exactP)}; `;
-  const chi2 =
-    chiSquare === null
-      ? ''
-      : `χ² ${chiSquare.chi2.toFixed(2)}, ${chiSquare.df} df, p ${probability(chiSquare.p)}${small}`;
+  const figures = [
+    ...(exactP === null ? [] : [`exact p ${probability(exactP)}`]),
+    ...(chiSquare === null ? [] : [chiSquareInWords(chiSquare)]),
+  ];
   const says = verdict === 'agrees' ? 'agrees' : yellow('does not agree');
-  return `${ratio}: ${says} (${exact}${chi2})`;
+  return [`${ratio}: ${says}`, ...(figures.length === 0 ? [] : [dim(figures.join('; '))])];
+}
+
+function chiSquareInWords({ chi2, df, p, leastExpected }: NonNullable<RatioTest['chiSquare']>): string {
+  const figures = `${chi2.toFixed(2)}, ${df} df, p ${probability(p)}`;
+  return leastExpected < LEAST_EXPECTED ? `too few for χ² (${figures})` : `χ² ${figures}`;
 }
 
 /** `1 : 1 : 1 : 1`. */
 function ratioInWords(shares: readonly number[]): string {
-  const least = Math.min(...shares.filter((value) => value > 0));
+  const least = Math.min(...shares);
   return shares.map((value) => Math.round(value / least)).join(' : ');
 }
 
@@ -154,21 +185,24 @@ function meanInWords(what: string, { plants, sum }: MeanOfPlants, unit: string):
 function comparisonsInWords({ comparisons }: CrossesReport): string[] {
   return comparisons.map(({ crop, crosses, test }) => {
     const differ = test.p < 0.05 ? yellow('they differ') : 'no difference shown';
-    return `${bold('Years to first fruit')}, ${crosses.length} crosses of ${crop} with five plants or more: ${differ} (log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${probability(test.p)})`;
+    const figures = `log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${probability(test.p)}`;
+    return `${bold('Years to first fruit')}, ${crosses.length} crosses of ${crop} with five plants or more:\n  ${differ} (${figures})`;
   });
 }
 
 function notes({ crosses }: CrossesReport): string {
   const tested = crosses
-    .flatMap(({ ratioTests }) => ratioTests)
-    .filter(({ exactP, verdict }) => exactP !== null && verdict !== 'too few' && verdict !== 'none').length;
+    .flatMap(testsToTell)
+    .filter(({ exactP, verdict }) => exactP !== null && verdict !== 'too few').length;
   const lines = [
-    'In brackets: 95 % intervals (shares by Wilson; medians by Kaplan–Meier with Greenwood, log(−log)).',
-    'Numbers of seedlings count those that die or never fruit too; they carry the uncertainty of the share.',
+    'In brackets: 95 % intervals (shares by Wilson; medians by Kaplan–Meier with',
+    'Greenwood, log(−log)). How many more seedlings counts those that die or never',
+    'fruit too, and carries the uncertainty of the share.',
   ];
   if (crosses.some(({ types }) => types !== null)) {
     lines.push(
-      'Trees that hold fruit are called sooner than those that drop it, so early counts lean to persistent ones.',
+      'Trees that hold fruit are called sooner than those that drop it, so early counts',
+      'lean to persistent ones.',
     );
   }
   if (tested > 1) lines.push(`Of ${tested} tests at p 0.05, one in twenty disagrees by chance alone.`);

@@ -14,9 +14,10 @@ import { bold, columns, counted, dim, green } from './console.js';
 import { crossOf } from './json.js';
 import { percent } from './words.js';
 
-const EXPLAINED = `Each number is what the plant is predicted to be worth: its own fruit, drawn toward its family the less
-was measured; how often it was is in brackets. Its true rank is within "90 %" nine times in ten. "Outdone
-by" names a plant as good or better in everything you weigh: no weights bring this one to the front.`;
+const EXPLAINED = `Each number is what the plant is predicted to be worth: its own fruit, drawn
+toward its family the less was measured; how often it was is in brackets. Its true
+rank is within "90 %" nine times in ten. "Outdone by" names a plant as good or
+better in everything you weigh: no weights bring this one to the front.`;
 
 export function keepersInWords({ crops, named }: Keepers, cautions: readonly string[]): string {
   const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop)] : []));
@@ -35,9 +36,6 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
     'ID',
     ...shown.map(({ fitted }) => fitted.criterion.name),
     ...(hasTypes ? ['pers. female'] : []),
-    'cross',
-    'station',
-    '',
   ];
   const rows = ranking.map((ranked) => [
     `${ranked.rank}`,
@@ -45,10 +43,11 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
     bold(ranked.plant.id),
     ...shown.map(({ fitted, index }) => estimateInWords(fitted.criterion, ranked.estimates[index])),
     ...(hasTypes ? [ranked.persistentFemale === null ? '?' : percent(ranked.persistentFemale)] : []),
-    crossOf(ranked.plant) ?? '',
-    ranked.plant.station ?? '',
-    remark(ranked),
   ]);
+  const [head = '', ...lines] = columns([header.map((name) => dim(name)), ...rows], '  ').split('\n');
+  const seedlings = lines.map(
+    (line, index) => `${line}\n      ${whichPlant(ranking[index] as RankedSeedling)}`,
+  );
   const more =
     living > ranking.length
       ? dim(`\n… and ${counted(living - ranking.length, 'seedling')} more (--top ${living})`)
@@ -56,19 +55,21 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
   const left = caprifigs > 0 ? `; ${counted(caprifigs, 'caprifig')} left out` : '';
   return [
     `${bold(`Seedlings of ${crop.name}`)}: ${counted(living, 'living seedling')} with fruit${left}`,
-    columns([header.map((name) => dim(name)), ...rows], '  ') + more,
+    [head, ...seedlings].join('\n') + more,
     weightsInWords(criteria),
     dim(EXPLAINED),
   ].join('\n');
 }
 
-function remark({ keep, name, outdoneBy }: RankedSeedling): string {
+/** On a line of its own, for a terminal of 80 columns. */
+function whichPlant({ plant, keep, name, outdoneBy }: RankedSeedling): string {
   const parts = [
     ...(keep === 'yes' ? [green(name ?? 'keeper')] : []),
-    ...(keep === 'no' ? [dim('passed over')] : []),
-    ...(outdoneBy === null ? [] : [dim(`outdone by ${outdoneBy}`)]),
+    ...(keep === 'no' ? ['passed over'] : []),
+    ...[crossOf(plant) ?? plant.key, plant.station].filter((part) => part !== null),
+    ...(outdoneBy === null ? [] : [`outdone by ${outdoneBy}`]),
   ];
-  return parts.join(', ');
+  return parts.map((part) => dim(part)).join(dim(' · '));
 }
 
 function estimateInWords({ name }: Criterion, estimate: Estimate | null | undefined): string {
@@ -100,13 +101,13 @@ function weightsInWords(criteria: readonly FittedCriterion[]): string {
 
 function namedInWords(named: readonly NamedKeeper[]): string {
   if (named.length === 0) return 'No keeper is named yet: pottag scan ID --keep yes --name "…" names one.';
-  const rows = named.map(({ plant, name, since, cuttings }) => [
-    bold(plant.id),
-    name ?? '',
-    crossOf(plant) ?? plant.key,
-    dim(`since ${since}`),
-    plant.ended === null ? (plant.station ?? '') : dim(`ended ${plant.ended}`),
-    cuttings.length === 0 ? dim('no cuttings yet') : `cuttings ${cuttings.map(({ id }) => id).join(', ')}`,
-  ]);
-  return `${bold('Keepers')}\n${columns(rows, '  ')}`;
+  const lines = named.map(({ plant, name, since, cuttings }) => {
+    const where = plant.ended === null ? plant.station : `ended ${plant.ended}`;
+    const facts = [crossOf(plant) ?? plant.key, where, `since ${since}`].filter((fact) => fact !== null);
+    const taken =
+      cuttings.length === 0 ? 'no cuttings yet' : `cuttings ${cuttings.map(({ id }) => id).join(', ')}`;
+    const title = name === null ? bold(plant.id) : `${bold(plant.id)}  ${green(name)}`;
+    return `  ${title}\n      ${dim([...facts, taken].join(' · '))}`;
+  });
+  return `${bold('Keepers')}\n${lines.join('\n')}`;
 }

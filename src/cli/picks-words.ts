@@ -23,28 +23,41 @@ export function picksInWords({ frost, times, picks }: Picks): string {
   const blocks = TITLES.flatMap(({ group, title, style }) => {
     const own = picks.filter((pick) => pick.group === group);
     if (own.length === 0) return [];
-    const rows = own.map((pick) => row(pick, frost));
-    return [`${style(bold(title))}: ${counted(own.length, 'plant')}\n${columns(rows, '  ')}`];
+    const lines = columns(
+      own.map((pick) => row(pick, frost)),
+      '  ',
+    ).split('\n');
+    const plants = lines.map((line, index) => `${line}\n      ${dim(whichFruit(own[index] as Pick))}`);
+    return [`${style(bold(title))}: ${counted(own.length, 'plant')}\n${plants.join('\n')}`];
   });
   return [...blocks, ripeningInWords(times)].join('\n\n');
 }
 
 function row({ plant, wave, isOverdue, ripe, chanceRipe }: Pick, frost: string | null): string[] {
-  const since = wave.seenAs === 'set' ? `set ${wave.since}` : `first seen ${wave.seenAs} ${wave.since}`;
   const isSure = wave.state === 'ripe' || isOverdue;
   return [
     plant.station ?? dim('no station'),
     bold(plant.id),
-    crossOf(plant) ?? plant.key,
-    wave.wood === null ? '' : `${wave.wood} wood`,
-    since,
     wave.state === 'ripe'
       ? green(`ripe since ${wave.firstRipe}`)
       : isOverdue
         ? yellow('overdue: look at it')
         : `ripe ${dayInWords(ripe.median)} (${dayInWords(ripe.early)} to ${dayInWords(ripe.late)})`,
-    frost === null || isSure ? '' : `${Math.round(chanceRipe * 100)} % ripe by then`,
+    frost === null || isSure ? '' : `${wholePercent(chanceRipe)} by then`,
   ];
+}
+
+/** Neither certainty nor none at all can be foretold. */
+function wholePercent(chance: number): string {
+  if (chance > 0.99) return 'over 99 %';
+  return chance < 0.01 ? 'under 1 %' : `${Math.round(chance * 100)} %`;
+}
+
+/** On a line of its own, for a terminal of 80 columns. */
+function whichFruit({ plant, wave }: Pick): string {
+  const since = wave.seenAs === 'set' ? `set ${wave.since}` : `first seen ${wave.seenAs} ${wave.since}`;
+  const wood = wave.wood === null ? null : `${wave.wood} wood`;
+  return [crossOf(plant) ?? plant.key, wood, since].filter((part) => part !== null).join(' · ');
 }
 
 function dayInWords(day: string | null): string {
@@ -57,7 +70,10 @@ function ripeningInWords(times: readonly RipeningTimes[]): string {
     const which = `${crop.name}${wood === null ? '' : ` on ${wood} wood`}`;
     const own =
       from === 'ledger' || ripened === 0 ? '' : `; ${ripened} of this ledger so far, ten are needed`;
-    return `  ${which}: ${medianDays ?? '?'} days from set to ripe (${earlyDays ?? '?'} to ${lateDays ?? '?'}), ${source}${own}; picked ${crop.ripensOffPlantDays} days early it still becomes good`;
+    return [
+      `  ${which}: ${medianDays ?? '?'} days from set to ripe (${earlyDays ?? '?'} to ${lateDays ?? '?'}); picked ${crop.ripensOffPlantDays} days early it still becomes good`,
+      `    ${source}${own}`,
+    ].join('\n');
   });
   return dim(['Reckoned with:', ...lines, 'In brackets: nine in ten ripen between these days.'].join('\n'));
 }

@@ -5,7 +5,7 @@ import type { TypeJudgement } from '../breeding/fig-types.js';
 import type { WouldSettle } from '../breeding/judged-type.js';
 import { byName, of } from '../breeding/per-type.js';
 import { FIG_TYPES, type PerType } from '../observe/type-likelihoods.js';
-import { bold, dim, yellow } from './console.js';
+import { bold, dim, green, yellow } from './console.js';
 import { percent } from './words.js';
 
 /** A smaller chance that one look settles it is not worth a number. */
@@ -46,9 +46,7 @@ export function typeInWords(judgement: TypeJudgement): string {
     .filter(({ share }) => share >= 0.001)
     .sort((a, b) => b.share - a.share)
     .map(({ type, share }) => `${type} ${percent(share)}`);
-  const lines = [
-    called === null ? `${yellow('open')}: ${shares.join(', ')}` : `${bold(called)}: ${shares.join(', ')}`,
-  ];
+  const lines = [`${called === null ? yellow('open') : green('called')}: ${shares.join(', ')}`];
   if (isSanPedro) {
     lines.push(
       'San Pedro: it held the unpollinated breba crop on old wood and dropped the main crop on new wood',

@@ -63,7 +63,7 @@ describe('show', () => {
     expect(posterior.reduce((sum, share) => sum + share, 0)).toBeCloseTo(1, 9);
     expect(observations.map(({ entry }) => entry)).toContain(type.calls[0]?.entry);
     expect(bench.expect(0, ['show', s1]).stdout).toMatch(
-      /Type\n +persistent female: .*\n.*called persistent female/,
+      /Type\n +called: persistent female 9.*\n.*called persistent female/,
     );
   });
 

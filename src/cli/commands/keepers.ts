@@ -11,16 +11,17 @@ interface KeepersOptions {
 
 /** Design, section 12: what to know before cuttings leave the garden. */
 const CAUTIONS = [
-  'Before cuttings leave the garden: moving or sharing them falls under local plant-health and',
-  'plant-variety rules, which Pottag does not know and defers to. Fig latex burns skin in sunlight: wear',
-  'gloves and wash. Taste nothing that was sprayed within the waiting period, nor of species whose',
-  'seedlings may be poisonous.',
+  'Before cuttings leave the garden: moving or sharing them falls under local',
+  'plant-health and plant-variety rules, which Pottag does not know and defers to.',
+  'Fig latex burns skin in sunlight: wear gloves and wash. Taste nothing that was',
+  'sprayed within the waiting period, nor of species whose seedlings may be poisonous.',
 ] as const;
 
 const MORE_HELP = `
-Seedlings are ranked by what was tasted and measured on them and on their cuttings. Fruits, years and
-tasters are put together in a mixed model: one good fruit counts for little, many for much, and a plant
-with few is drawn toward its family. Criteria and what they weigh if you say nothing:
+Seedlings are ranked by what was tasted and measured on them and on their
+cuttings. Fruits, years and tasters are put together in a mixed model: one good
+fruit counts for little, many for much, and a plant with few is drawn toward its
+family. Criteria and what they weigh if you say nothing:
 
   liking  taste, 1 to 9                                            3
   brix    sugar of the juice                                       1
@@ -28,10 +29,11 @@ with few is drawn toward its family. Criteria and what they weigh if you say not
   held    share of fruit that ripened instead of falling           1
   early   first ripe fruit of the main crop, earlier is better     0
 
-A weight is per standard deviation of the criterion; below 0 means that less is better.
+A weight is per standard deviation of the criterion; below 0 means that less is
+better.
 
-Name a keeper, take cuttings, and enrol them with its ID as their origin, so that what is seen on them
-counts for it:
+Name a keeper, take cuttings, and enrol them with its ID as their origin, so
+that what is seen on them counts for it:
   pottag scan K7FY5 --keep yes --name "Hollow Amber"
 
 ${CAUTIONS.join('\n')}

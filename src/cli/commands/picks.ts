@@ -8,13 +8,15 @@ interface PicksOptions {
 }
 
 const MORE_HELP = `
-Hanging is what was recorded as set, swelling or ripe and not as picked-unripe or dropped since; a fruit
-that was measured or tasted counts as picked (record --fruit swelling again if more hang). Record the day
-on which fruit sets, and look again from time to time: from set and ripe of ten fruit on, times are those of
-your own garden, before that common practice.
+Hanging is what was recorded as set, swelling or ripe and not as picked-unripe
+or dropped since; a fruit that was measured or tasted counts as picked (record
+--fruit swelling again if more hang). Record the day on which fruit sets, and
+look again from time to time: from set and ripe of ten fruit on, times are those
+of your own garden, before that common practice.
 
-With --frost, fruit goes into three groups: pick tonight (ripe by then, or so near that it becomes good
-indoors), can wait under cover (ripe within four weeks after it), too far off.
+With --frost, fruit goes into three groups: pick tonight (ripe by then, or so
+near that it becomes good indoors), can wait under cover (ripe within four weeks
+after it), too far off.
 
 Examples:
   pottag picks

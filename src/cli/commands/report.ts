@@ -3,10 +3,11 @@ import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `
-One file, index.html, that needs no net and no script: the garden at a glance; what each cross gave
-against what was expected; years to first fruit; the best seedlings with how sure their ranks are; a map
-of the benches; when fruit was ripe. Open it in any browser; printed, it fits A4 and Letter, in grey
-too. A report in FOLDER is replaced, whatever else is there stays.
+One file, index.html, that needs no net and no script: the garden at a glance;
+what each cross gave against what was expected; years to first fruit; the best
+seedlings with how sure their ranks are; a map of the benches; when fruit was
+ripe. Open it in any browser; printed, it fits A4 and Letter, in grey too. A
+report in FOLDER is replaced, whatever else is there stays.
 
 Example:
   pottag report --out ./report`;

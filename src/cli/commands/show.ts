@@ -16,7 +16,7 @@ interface ShowOptions {
 }
 
 const MORE_HELP = `
-The number in brackets after an observation is what "pottag undo" takes. --as-of shows what was
+The number in brackets before an observation is what "pottag undo" takes. --as-of shows what was
 in the ledger at the end of that day, whatever was corrected since.
 
 Examples:
@@ -146,12 +146,13 @@ function observationsText(
   if (observations.length === 0) return [bold('Seen'), `  ${dim('nothing yet')}`, ...more].join('\n');
   const rows = observations.map((observation) => [
     observation.date,
-    seenInWords(observation),
-    dim(`by ${observation.by} (${observation.number})`),
+    dim(`(${observation.number})`),
+    dim(observation.by),
     [
+      seenInWords(observation),
       ...(observation.recordedAs === id ? [] : [`recorded as ${observation.recordedAs}`]),
       ...(observation.doubtful ? [yellow('doubtful')] : []),
-    ].join(', '),
+    ].join('; '),
   ]);
   return [bold('Seen'), columns(rows, '  '), ...more].join('\n');
 }
