@@ -21,9 +21,10 @@ better in everything you weigh: no weights bring this one to the front.`;
 
 export function keepersInWords({ crops, named }: Keepers, cautions: readonly string[]): string {
   const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop)] : []));
+  const isNothing = blocks.length === 0 && named.length === 0;
   if (blocks.length === 0) blocks.push('No seedling has fruited yet: nothing to rank.');
   blocks.push(namedInWords(named));
-  blocks.push(dim(cautions.join('\n')));
+  if (!isNothing) blocks.push(dim(cautions.join('\n')));
   return blocks.join('\n\n');
 }
 

@@ -69,9 +69,9 @@ function settleInWords({ look, chanceOfCall }: WouldSettle, posterior: PerType):
   const drops = of(posterior, 1) + of(posterior, 3) > 0.5;
   const how =
     look === 'a ripe fruit cut open'
-      ? `cut a ripe fruit open${drops ? ', pollinated by hand if they fall' : ''} (--fruit ripe --inside pulp, stamens or dry)`
-      : 'keep fruit on new wood from pollen and see whether it ripens or falls (--wood new --pollination none)';
+      ? `cut a ripe fruit open${drops ? ', pollinated by hand if they fall' : ''}:\n    --fruit ripe --inside pulp, stamens or dry`
+      : 'keep fruit on new wood from pollen and see whether it ripens or falls:\n    --wood new --pollination none';
   const chance =
-    chanceOfCall < LEAST_CHANCE ? 'it tells most' : `${percent(chanceOfCall)} that this calls it`;
-  return `to settle it, ${how}: ${chance}`;
+    chanceOfCall < LEAST_CHANCE ? 'nothing tells more' : `${percent(chanceOfCall)} likely to do so`;
+  return `to settle it, ${how} (${chance})`;
 }

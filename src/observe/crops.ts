@@ -34,7 +34,17 @@ const FIG: Crop = {
   name: 'fig',
   alsoCalled: ['figs', 'Ficus carica', 'Feige', 'figuier', 'figue', 'higuera', 'higo', 'fico'],
   hasFigTypes: true,
-  observations: ['fruit', 'wood', 'pollination', 'inside', 'weight', 'brix', 'liking', 'flavour'],
+  observations: [
+    'fruit',
+    'wood',
+    'pollination',
+    'inside',
+    'pulp-colour',
+    'weight',
+    'brix',
+    'liking',
+    'flavour',
+  ],
   ripening: [
     {
       wood: 'new',

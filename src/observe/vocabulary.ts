@@ -42,6 +42,7 @@ export const TRAITS: readonly Trait[] = [
     values: ['pulp', 'stamens', 'dry'],
     meaning: 'what it is like cut open: edible pulp, pollen-bearing stamens, or dry',
   },
+  { name: 'pulp-colour', kind: 'text', meaning: 'the colour of the pulp, always in the same words' },
   {
     name: 'brix',
     kind: 'number',
@@ -103,7 +104,7 @@ export const TRAITS: readonly Trait[] = [
 ];
 
 /** Other spellings that people write. */
-const SPELLINGS: Readonly<Record<string, string>> = { flavor: 'flavour' };
+const SPELLINGS: Readonly<Record<string, string>> = { flavor: 'flavour', 'pulp-color': 'pulp-colour' };
 
 const LONGEST_TEXT = 2000;
 
@@ -111,8 +112,9 @@ export type TraitReading =
   | { readonly kind: 'value'; readonly value: string | number }
   | { readonly kind: 'problem'; readonly problem: string };
 
+/** In any case; a space or a low line may stand for the hyphen, as in the headings of a table. */
 export function findTrait(name: string): Trait | undefined {
-  const folded = name.toLowerCase();
+  const folded = name.toLowerCase().replaceAll(/[ _]/g, '-');
   return TRAITS.find((trait) => trait.name === (SPELLINGS[folded] ?? folded));
 }
 

@@ -52,6 +52,18 @@ const RESULTS: readonly Call[] = [
     says: /Amber Tollhouse × Moth Captain[\s\S]*never printed|unissued/,
   },
   { args: ['walk', 'walk.csv'], status: 1, says: /PXSV9.*no station was known/ },
+  { args: ['doubts'], status: 0, says: /No doubts.*1 pair of plants/ },
+  {
+    args: ['crosses'],
+    status: 0,
+    says: /Amber Tollhouse × Moth Captain[\s\S]*1 sown, 1 alive, none fruited/,
+  },
+  { args: ['keepers'], status: 0, says: /nothing to rank[\s\S]*--keep yes/ },
+  { args: ['keepers', '--weight', 'early=1,5', '--top', '3'], status: 0, says: /nothing to rank/ },
+  { args: ['picks'], status: 0, says: /No fruit hangs/ },
+  { args: ['picks', '--frost', '2999-01-01'], status: 0, says: /No fruit hangs/ },
+  { args: ['report', '--out', 'report'], status: 0, says: /Written.*index\.html/ },
+  { args: ['undo'], status: 0, says: /Nothing/ },
   { args: ['check'], status: 0, says: /2 plants/ },
 ];
 
@@ -85,7 +97,30 @@ const ERRORS: readonly Call[] = [
   { args: ['walk', 'walk.csv', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
   { args: ['scan', 'PXSV9', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
   { args: ['show', 'PXSV9', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
-  { args: ['check', '--ledger', 'none'], status: 3, says: /no ledger in none/ },
+  { args: ['exchange', 'PXSV9', 'PXSV9', '--since', '2025-01-01'], status: 2, says: /named twice/ },
+  { args: ['exchange', 'PXSV9', 'K7FY5', '--since', '2025-01-01'], status: 2, says: /K7FY5/ },
+  { args: ['exchange', 'PXSV9', 'PXSV9', '--since', '2999-01-01'], status: 2, says: /future/ },
+  { args: ['undo', '9999'], status: 2, says: /no change 9999/ },
+  { args: ['undo', 'last'], status: 2, says: /"last"/ },
+  { args: ['retag', 'K7FY5', '--why', 'lost'], status: 2, says: /K7FY5/ },
+  { args: ['signs', '--station', 'attic', ...STOCK, '--out', 'x.pdf'], status: 2, says: /"attic"/ },
+  { args: ['show', 'PXSV9', '--as-of', '1999-01-01'], status: 2, says: /At the end of 1999-01-01/ },
+  { args: ['keepers', '--weight', 'sweetness=3'], status: 2, says: /"sweetness"[\s\S]*liking, brix/ },
+  { args: ['picks', '--frost', '2020-01-01'], status: 2, says: /past/ },
+  { args: ['picks', '--frost', '2027-02-30'], status: 2, says: /not a day/ },
+  { args: ['report', '--out', 'plants.csv'], status: 2, says: /plants\.csv is a file/ },
+  ...[
+    ['exchange', 'PXSV9', 'K7FY5', '--since', '2025-01-01'],
+    ['undo'],
+    ['doubts'],
+    ['crosses'],
+    ['keepers'],
+    ['picks'],
+    ['report', '--out', 'report'],
+    ['export', '--to', 'tables'],
+    ['backup', 'ledger.tar.gz'],
+    ['check'],
+  ].map((args) => ({ args: [...args, '--ledger', 'none'], status: 3, says: /no ledger in none/ }) as const),
   { args: ['tags', '--all', ...STOCK, '--out', 'x.pdf', '--ledger', 'none'], status: 3, says: /no ledger/ },
 ];
 
@@ -153,7 +188,7 @@ describe('a ledger that cannot be used ends every command with 3, and stays as i
   for (const [what, make, says] of unusable) {
     it(what, () => {
       const own = makeBench();
-      own.write('plants.csv', 'key\na\n');
+      own.write('plants.csv', 'key,station,scanned\na,bench,none\n');
       mkdirSync(own.file('pottag-ledger'));
       const file = own.file('pottag-ledger/ledger.sqlite');
       make(file);
@@ -162,6 +197,13 @@ describe('a ledger that cannot be used ends every command with 3, and stays as i
         ['enrol', 'plants.csv'],
         ['scan', 'PXSV9', '--brix', '18'],
         ['show', 'PXSV9'],
+        ['walk', 'plants.csv'],
+        ['undo'],
+        ['doubts'],
+        ['crosses'],
+        ['keepers'],
+        ['picks'],
+        ['report', '--out', 'report'],
         ['check'],
       ]) {
         const { stdout, stderr } = own.expect(3, args);
@@ -187,6 +229,12 @@ const MISUSES: readonly Call[] = [
   { args: ['scan', 'PXSV9', '--brxi', '3'], status: 2, says: /'--brxi'[\s\S]*--brix/ },
   { args: ['scan', 'PXSV9', '--brix'], status: 2, says: /--brix/ },
   { args: ['show'], status: 2, says: /id/ },
+  { args: ['exchange', 'PXSV9'], status: 2, says: /--since|'b'/ },
+  { args: ['doubts', 'PXSV9'], status: 2, says: /Too many/ },
+  { args: ['keepers', '--weight', 'liking'], status: 2, says: /liking=3/ },
+  { args: ['keepers', '--top', '0'], status: 2, says: /from 1/ },
+  { args: ['picks', '--forst', '2999-01-01'], status: 2, says: /'--forst'[\s\S]*--frost/ },
+  { args: ['report'], status: 2, says: /--out/ },
   { args: ['tags', '--all', '--out', 'x.pdf'], status: 2, says: /--stock/ },
   { args: ['tags', '--all', ...STOCK, '--out', 'x.pdf', '--first-cell', '0'], status: 2, says: /from 1/ },
 ];
@@ -203,7 +251,13 @@ describe('a misuse', () => {
 
   // The parser's own errors go past --json: nothing is on stdout.
   it('with --json is one document too', () => {
-    for (const args of [['scna'], ['enrol'], ['enrol', 'plants.csv', '--amned']]) {
+    for (const args of [
+      ['scna'],
+      ['report'],
+      ['keepers', '--top', '0'],
+      ['enrol'],
+      ['enrol', 'plants.csv', '--amned'],
+    ]) {
       expect(bench.json<{ error: object }>(2, args).error).toBeTypeOf('object');
     }
   });

@@ -145,3 +145,24 @@ it('of no ledger ends with 3, and takes no arguments', () => {
   expect(bench.expect(3, ['doubts', '--ledger', 'none']).stderr).toMatch(/no ledger in none/);
   expect(bench.expect(2, ['doubts', 'K7FY5']).stderr).toMatch(/Too many/);
 });
+
+it('takes the colour of the pulp, however it is typed, for a trait that stays with a plant', () => {
+  const colours = ['red', 'amber', 'white', 'pink', 'amber'];
+  for (const [year, swapped] of [
+    [2023, false],
+    [2024, false],
+    [2025, true],
+    [2026, true],
+  ] as const) {
+    const seen = swapped ? [colours[1], colours[0], ...colours.slice(2)] : colours;
+    const lines = seen.map((colour, index) => `${ids[index]}\npulp-colour ${colour}\n`);
+    bench.expect(0, ['scan', '--date', `${year}-09-01`], lines.join(''));
+  }
+  const rows = ['station,scanned,Pulp colour', `bench 1 / 1,${ids[0]},Amber`];
+  bench.write('walk.csv', rows.join('\n'));
+  bench.run(['walk', 'walk.csv', '--date', '2026-10-01', '--apply']);
+  const { doubts } = bench.json<DoubtsDocument>(1, ['doubts']);
+  expect(doubts).toHaveLength(1);
+  expect(new Set([doubts[0]?.a, doubts[0]?.b])).toEqual(new Set(ids.slice(0, 2)));
+  expect(doubts[0]?.because.join('\n')).toMatch(/pulp-colour red on 2023-09-01 and 2024-09-01/);
+});

@@ -153,7 +153,7 @@ describe('show', () => {
     bench.expect(0, ['scan', 'PXSV9', '--fruit', 'set', '--date', '2025-06-01']);
     const { stdout } = bench.expect(0, ['show', 'pxsv9']);
     expect(stdout).toMatch(
-      /Amber Tollhouse × Moth Captain[\s\S]*issue 1 +superseded[\s\S]*issue 2 +current[\s\S]*2025-06-01.*fruit set[\s\S]*2025-09-14.*brix 18\.5 °Bx.*finch/,
+      /Amber Tollhouse × Moth Captain[\s\S]*issue 1 +superseded[\s\S]*issue 2 +current[\s\S]*2025-06-01.*fruit set[\s\S]*2025-09-14.*finch.*brix 18\.5 °Bx/,
     );
     const shown = bench.json<Record<string, unknown>>(0, ['show', 'PXSV9.2']);
     expect(Object.keys(shown)).toEqual(expect.arrayContaining(['observations', 'plant', 'tags', 'type']));

@@ -117,9 +117,12 @@ describe('texts', () => {
   });
 });
 
-it('a trait is found in any case and in the other spelling of flavour', () => {
+it('a trait is found in any case, in the other spelling, and as a heading', () => {
   expect(findTrait('BRIX')?.name).toBe('brix');
   expect(findTrait('flavor')?.name).toBe('flavour');
+  for (const heading of ['pulp-colour', 'Pulp colour', 'pulp_color']) {
+    expect(findTrait(heading)?.name).toBe('pulp-colour');
+  }
   for (const name of ['colour', '', '__proto__', 'constructor', 'toString'])
     expect(findTrait(name)).toBeUndefined();
 });
@@ -127,8 +130,8 @@ it('a trait is found in any case and in the other spelling of flavour', () => {
 it('every trait of the contract is there, and each says what it allows', () => {
   // Design, section 3: the observation values.
   const contract = 'fruit wood pollination inside brix weight liking flavour note height alive';
-  // Added for types, crosses and keepers.
-  const names = `${contract} weather germinated keep name`.split(' ');
+  // Added for types, crosses and keepers; and for doubts, whose contract names the colour of the pulp.
+  const names = `${contract} weather germinated keep name pulp-colour`.split(' ');
   expect(TRAITS.map(({ name }) => name).sort()).toEqual(names.sort());
   for (const each of TRAITS) expect(allowedValues(each)).not.toBe('');
 });

@@ -11,10 +11,11 @@ interface KeepersOptions {
 
 /** Design, section 12: what to know before cuttings leave the garden. */
 const CAUTIONS = [
-  'Before cuttings leave the garden: moving or sharing them falls under local',
-  'plant-health and plant-variety rules, which Pottag does not know and defers to.',
-  'Fig latex burns skin in sunlight: wear gloves and wash. Taste nothing that was',
-  'sprayed within the waiting period, nor of species whose seedlings may be poisonous.',
+  `Before cuttings leave the garden: moving or sharing them falls under local
+plant-health and plant-variety rules, which Pottag does not know and defers to.`,
+  'Fig latex burns skin in sunlight: wear gloves and wash.',
+  `Taste nothing that was sprayed within the waiting period, nor of species whose
+seedlings may be poisonous.`,
 ] as const;
 
 const MORE_HELP = `
@@ -77,7 +78,12 @@ async function keepers(context: Context, { weight = {}, top }: KeepersOptions): 
   const { keepersInWords } = await import('../keepers-words.js');
   return context.withLedger<ExitCode>(async (ledger) => {
     const ranked = await rankKeepers(ledger, context.today, weight, top);
-    context.console.document(keepersJson(ranked, CAUTIONS));
+    context.console.document(
+      keepersJson(
+        ranked,
+        CAUTIONS.map((caution) => caution.replaceAll('\n', ' ')),
+      ),
+    );
     context.console.print(keepersInWords(ranked, CAUTIONS));
     return 0;
   });

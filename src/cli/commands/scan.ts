@@ -61,12 +61,25 @@ export function addScan(program: Command, run: Run): void {
     .option('--by <name>', 'who saw it (default: POTTAG_BY or your user name)')
     .addHelpText('after', MORE_HELP)
     .action((texts: string[], options: ScanOptions, own: Command) =>
-      run(own, (context) => scan(context, texts, options)),
+      run(own, (context) => scan(context, texts, options, traitsTyped(own, options))),
     );
 }
 
-async function scan(context: Context, texts: readonly string[], options: ScanOptions): Promise<ExitCode> {
-  const values = parseValues(options as Readonly<Record<string, string | undefined>>);
+/** The parser keeps `--pulp-colour` as `pulpColour`: what was typed, by the names of the vocabulary. */
+function traitsTyped({ options }: Command, typed: ScanOptions): Record<string, string | undefined> {
+  const names = new Map(options.map((option) => [option.attributeName(), option.name()]));
+  return Object.fromEntries(
+    Object.entries(typed).map(([key, value]) => [names.get(key) ?? key, value as string | undefined]),
+  );
+}
+
+async function scan(
+  context: Context,
+  texts: readonly string[],
+  options: ScanOptions,
+  traits: Readonly<Record<string, string | undefined>>,
+): Promise<ExitCode> {
+  const values = parseValues(traits);
   const date = options.date === undefined ? context.today : parseDay(options.date, context.today);
   const toRecord = {
     by: options.by?.trim() || context.by,
