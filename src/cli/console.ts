@@ -95,8 +95,18 @@ export function columns(rows: readonly (readonly string[])[], indent = ''): stri
   return lines.join('\n');
 }
 
+/** Letters that terminals show one column wide, each one code point. */
+const NARROW = /^[\x20-\u02ff\u2010-\u203a]*$/;
+/** East Asian wide and full-width letters (UAX #11, the main blocks), and emoji: two columns. */
+const WIDE =
+  /\p{Emoji_Presentation}|[\u1100-\u115f\u2e80-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6\u{20000}-\u{3fffd}]/u;
+
+/** In columns of a terminal. */
 function width(cell: string): number {
-  return [...stripVTControlCharacters(cell)].length;
+  const text = stripVTControlCharacters(cell);
+  if (NARROW.test(text)) return text.length;
+  const letters = [...new Intl.Segmenter().segment(text)];
+  return letters.reduce((sum, { segment }) => sum + (WIDE.test(segment) ? 2 : 1), 0);
 }
 
 /** `1 plant`, `1,200 plants`. */

@@ -22,7 +22,7 @@ better in everything you weigh: no weights bring this one to the front.`;
 export function keepersInWords({ crops, named }: Keepers, cautions: readonly string[]): string {
   const blocks = crops.flatMap((crop) => (crop.ranking.length > 0 ? [cropInWords(crop)] : []));
   const isNothing = blocks.length === 0 && named.length === 0;
-  if (blocks.length === 0) blocks.push('No seedling has fruited yet: nothing to rank.');
+  blocks.push(blocks.length === 0 ? 'No seedling has fruited yet: nothing to rank.' : dim(EXPLAINED));
   blocks.push(namedInWords(named));
   if (!isNothing) blocks.push(dim(cautions.join('\n')));
   return blocks.join('\n\n');
@@ -58,7 +58,6 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
     `${bold(`Seedlings of ${crop.name}`)}: ${counted(living, 'living seedling')} with fruit${left}`,
     [head, ...seedlings].join('\n') + more,
     weightsInWords(criteria),
-    dim(EXPLAINED),
   ].join('\n');
 }
 
@@ -94,10 +93,14 @@ function dayInWords(daysBeforeYearEnd: number): string {
 }
 
 function weightsInWords(criteria: readonly FittedCriterion[]): string {
-  const weights = criteria.map(({ criterion, weight, measurements }) =>
-    measurements === 0 ? dim(`${criterion.name} not measured yet`) : `${criterion.name}=${weight}`,
+  const weights = criteria.flatMap(({ criterion, weight, measurements }) =>
+    measurements === 0 ? [] : [`${criterion.name}=${weight}`],
   );
-  return `Weights, per standard deviation: ${weights.join(', ')}`;
+  const missing = criteria.flatMap(({ criterion, measurements }) =>
+    measurements === 0 ? [criterion.name] : [],
+  );
+  const not = missing.length === 0 ? '' : dim(`; not measured yet: ${missing.join(', ')}`);
+  return `Weights, per standard deviation: ${weights.join(', ')}${not}`;
 }
 
 function namedInWords(named: readonly NamedKeeper[]): string {

@@ -70,8 +70,12 @@ function ripeningInWords(times: readonly RipeningTimes[]): string {
     const which = `${crop.name}${wood === null ? '' : ` on ${wood} wood`}`;
     const own =
       from === 'ledger' || ripened === 0 ? '' : `; ${ripened} of this ledger so far, ten are needed`;
+    const offPlant =
+      crop.ripensOffPlantDays === 0
+        ? ''
+        : `; picked ${crop.ripensOffPlantDays} days early it still becomes good`;
     return [
-      `  ${which}: ${medianDays ?? '?'} days from set to ripe (${earlyDays ?? '?'} to ${lateDays ?? '?'}); picked ${crop.ripensOffPlantDays} days early it still becomes good`,
+      `  ${which}: ${medianDays ?? '?'} days from set to ripe (${earlyDays ?? '?'} to ${lateDays ?? '?'})${offPlant}`,
       `    ${source}${own}`,
     ].join('\n');
   });
