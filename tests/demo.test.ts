@@ -73,6 +73,17 @@ it('the demo runs, and each command that it ends with works as printed', () => {
     spawnSync(process.execPath, args, { cwd: root, encoding: 'utf8' });
   const demo = node(['--import', 'tsx', 'examples/season.ts']);
   expect(demo.status, demo.stdout + demo.stderr).toBe(0);
+  // What examples/README.md tells of it.
+  for (const told of [
+    /It is 1MS2E 99\.8 %/,
+    /It is FD7GN 99\.6 %/,
+    /2026-09-16 called persistent female/,
+    /\n +1 +1–3 +XDPKN/,
+    /1 of 22 that fruited or ended.*\n +79 more seedlings/,
+    /Pick tonight[\s\S]*Can wait under cover[\s\S]*Too far off/,
+  ]) {
+    expect(demo.stdout).toMatch(told);
+  }
   const commands = demo.stdout.split('\n').filter((line) => line.startsWith('node '));
   expect(commands.length).toBeGreaterThanOrEqual(4);
   for (const command of commands) {
