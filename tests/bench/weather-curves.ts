@@ -6,8 +6,8 @@ const CURVES: readonly { readonly reader: Reader; readonly name: string; readonl
   { reader: 'zxing', name: 'ZXing alone', colour: '#999999' },
   { reader: 'zbar', name: 'ZBar alone', colour: '#c9a227' },
   { reader: 'both', name: 'both, all preparations', colour: '#3b6fb6' },
-  { reader: 'read', name: 'with the ledger: read', colour: '#1b7837' },
-  { reader: 'offered', name: 'read or offered', colour: '#7fbf7b' },
+  { reader: 'offered', name: 'read or offered by ledger', colour: '#7fbf7b' },
+  { reader: 'read', name: 'read by ledger', colour: '#1b7837' },
 ];
 
 const [PLOT_WIDTH, PLOT_HEIGHT, GAP, COLUMNS] = [230, 150, 62, 4];
@@ -64,7 +64,7 @@ function plot(results: readonly LevelResult[], left: number, top: number): strin
       ({ level, resolved, photoCount }) =>
         `${x(level).toFixed(1)},${y(resolved[reader] / photoCount).toFixed(1)}`,
     );
-    return `<polyline points="${points.join(' ')}" fill="none" stroke="${colour}" stroke-width="2.5"/>`;
+    return `<polyline points="${points.join(' ')}" fill="none" stroke="${colour}" stroke-width="${reader === 'offered' ? 5 : 2}"/>`;
   }).join('');
   const title = `<text y="-8" font-weight="bold">${first.kind.name}</text>`;
   const unit = `<text x="${PLOT_WIDTH / 2}" y="${PLOT_HEIGHT + 31}" text-anchor="middle" fill="#555" font-size="11">${first.kind.unit}</text>`;
