@@ -91,9 +91,20 @@ async function asChange(writer: LedgerWriter, date: string, parts: readonly Part
   const sum = (count: (part: Part) => number) => parts.reduce((total, part) => total + count(part), 0);
   const [sighted, entries] = [sum((part) => part.sighted), sum((part) => part.entries)];
   if (entries === 0) return { moved, voided, sighted, doubted, change: null };
-  const words = `walk of ${date}, sightings: ${sighted}, moves: ${moved.length}, tags given up: ${voided.length}, doubts: ${doubted.length}`;
+  const words = inWords(date, {
+    sightings: sighted,
+    moves: moved.length,
+    'tags given up': voided.length,
+    doubts: doubted.length,
+  });
   const change = await writer.append({ kind: 'changed', body: { what: 'walk', words, entries } });
   return { moved, voided, sighted, doubted, change };
+}
+
+/** `walk of 2026-09-25, sightings: 73, moves: 5`. */
+function inWords(date: string, counts: Readonly<Record<string, number>>): string {
+  const written = Object.entries(counts).filter(([, count]) => count > 0);
+  return [`walk of ${date}`, ...written.map(([what, count]) => `${what}: ${count}`)].join(', ');
 }
 
 /** What needs no person's judgement. */

@@ -15,6 +15,7 @@ beforeAll(() => {
   bench.write('plants.csv', 'key,seed_parent,pollen_parent\na,Amber Tollhouse,Moth Captain\nb,,\n');
   bench.write('more.csv', 'key,station\na,bench 1\nb,\nc,\n');
   bench.write('walk.csv', 'station,scanned\nbench 1 / 1,PXSV9\n');
+  bench.write('empty-walk.csv', 'station,scanned\n');
   bench.write('bad-walk.csv', 'station,scanned\n,PXSV9\n');
   bench.write('bad.csv', 'key,kind\na,\na,\nd,shrub\n');
   bench.write('ids.csv', 'id,key\nK7FY5,z\n');
@@ -52,6 +53,7 @@ const RESULTS: readonly Call[] = [
     says: /Amber Tollhouse × Moth Captain[\s\S]*never printed|unissued/,
   },
   { args: ['walk', 'walk.csv'], status: 1, says: /PXSV9.*no station was known/ },
+  { args: ['walk', 'empty-walk.csv'], status: 1, says: /0 rows walked/ },
   { args: ['doubts'], status: 0, says: /No doubts.*1 pair of plants/ },
   {
     args: ['crosses'],

@@ -84,7 +84,7 @@ async function walk(context: Context, file: string | undefined, options: WalkOpt
     try {
       const rows = readWalk(Buffer.from(csv), 'what was typed');
       const exitCode = await examine(context, ledger, rows, { ...options, date }, problems);
-      return problems.length > 0 || rows.length === 0 ? 1 : exitCode;
+      return problems.length > 0 ? 1 : exitCode;
     } catch (error) {
       if (options.out === undefined)
         console.warn(`The walk, to keep and give to pottag walk as a file:\n${csv}`);
@@ -128,7 +128,7 @@ async function examine(
     console.document(walkJson(report, days, null, problems));
     console.print(walkInWords(report, days));
     tellHow(console, report);
-    return needsPerson(report.comparison.findings) ? 1 : 0;
+    return rows.length === 0 || needsPerson(report.comparison.findings) ? 1 : 0;
   }
   const toWrite: ToWrite = { by, date, certain, accepted };
   const { report, days, written } = await settleWalk(ledger, rows, toWrite);
@@ -137,7 +137,7 @@ async function examine(
   console.document(walkJson(report, days, written, problems));
   console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left, daysLeft)}`);
   if (written.change !== null) console.talk(howToUndo(written.change.number));
-  return needsPerson(left.comparison.findings) ? 1 : 0;
+  return rows.length === 0 || needsPerson(left.comparison.findings) ? 1 : 0;
 }
 
 function needsPerson(findings: readonly Finding[]): boolean {
