@@ -183,7 +183,9 @@ function report(
     written: isWritten && !refused,
   });
   if (toEnrol.length > 0 || options.dryRun) {
-    const read = headingsRead(source).map(([field, heading]) => `${field} ← ${heading}`);
+    const read = headingsRead(source).map(([field, heading]) =>
+      field === heading ? field : `${field} ← ${heading}`,
+    );
     const kept = headingsKept(source);
     console.talk(
       `Columns: ${read.join(', ')}${kept.length === 0 ? '' : `; kept as they are: ${kept.join(', ')}`}`,
