@@ -32,7 +32,7 @@ export const CRITERIA: readonly Criterion[] = [
   {
     name: 'held',
     meaning:
-      'share of days with fruit on new wood on which it was ripe, not fallen (frost and storm left out)',
+      'share of days with fruit on new wood on which it was ripe, not fallen (frost, storm and fruit pollinated by hand left out)',
     unit: '',
     trait: 'fruit',
     defaultWeight: 1,
@@ -75,8 +75,9 @@ function heldOrFallen({ observations }: History): Valued[] {
   const falls = fallsForWeather(observations);
   const days = new Map<string, Valued>();
   for (const { values, date, by } of observations) {
-    const { fruit, wood } = values;
-    if (wood === 'old' || (fruit !== 'ripe' && fruit !== 'dropped')) continue;
+    const { fruit, wood, pollination } = values;
+    // Pollinated by hand any female holds it: what drops without a wasp must not count as held.
+    if (wood === 'old' || pollination === 'hand' || (fruit !== 'ripe' && fruit !== 'dropped')) continue;
     if (fruit === 'dropped' && falls(date)) continue;
     days.set(`${date} ${fruit}`, { value: fruit === 'ripe' ? 1 : 0, date, by });
   }

@@ -163,4 +163,17 @@ describe('keepers', () => {
     }
     expect(await rankedKeys(ledger, { held: 1 })).toEqual(['frosted', 'drops']);
   });
+
+  it('counts no fruit as held that was pollinated by hand', async () => {
+    const { ledger, ids } = await ledgerWith([brother('drops'), brother('holds half')]);
+    const [drops, half] = ids;
+    for (const day of ['01', '02', '03', '04', '05', '06'])
+      await see(ledger, drops, `2026-09-${day}`, { fruit: 'ripe', pollination: 'hand' });
+    for (const day of ['10', '11', '12']) {
+      await see(ledger, drops, `2026-08-${day}`, { fruit: 'dropped', pollination: 'none' });
+      await see(ledger, half, `2026-08-${day}`, { fruit: 'dropped', pollination: 'none' });
+      await see(ledger, half, `2026-09-${day}`, { fruit: 'ripe', pollination: 'none' });
+    }
+    expect(await rankedKeys(ledger, { held: 1 })).toEqual(['holds half', 'drops']);
+  });
 });

@@ -24,11 +24,11 @@ cuttings. Fruits, years and tasters are put together in a mixed model: one good
 fruit counts for little, many for much, and a plant with few is drawn toward its
 family. Criteria and what they weigh if you say nothing:
 
-  liking  taste, 1 to 9                                            3
-  brix    sugar of the juice                                       1
-  weight  of one fruit                                             1
-  held    share of fruit that ripened instead of falling           1
-  early   first ripe fruit of the main crop, earlier is better     0
+  liking  taste, 1 to 9                                                  3
+  brix    sugar of the juice                                             1
+  weight  of one fruit                                                   1
+  held    share that ripened and did not fall, hand-pollinated left out  1
+  early   first ripe fruit of the main crop, earlier is better           0
 
 A weight is per standard deviation of the criterion; below 0 means that less is
 better.
