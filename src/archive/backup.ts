@@ -4,20 +4,21 @@
  * The database in it is a copy of one moment; photos and printed sheets are never changed once they are
  * there, so what is packed after it holds all that it names.
  */
-import { existsSync, renameSync, statSync } from 'node:fs';
-import { basename, dirname, join, resolve } from 'node:path';
+import { existsSync, statSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
 import { create, extract, list, type ReadEntry } from 'tar';
-import { InputError, LedgerError } from '../errors.js';
-import { flush } from '../files.js';
-import { type CheckReport, checkLedger } from '../ledger/check.js';
+import { InputError } from '../errors.js';
+import type { CheckReport } from '../ledger/check.js';
 import { makeFolder, NOTICE_FILE, PHOTOS_FOLDER, SHEETS_FOLDER } from '../ledger/folders.js';
 import { copyDatabase, settleDatabase } from '../ledger/snapshot.js';
 import { databaseFile } from '../ledger/sqlite-ledger.js';
 import { FOLDERS, filesBeside } from './contents.js';
 import { sha256Of } from './data-package.js';
+import { refuseDamaged } from './sound.js';
 import { putInPlace, refuseTaken, withStage } from './stage.js';
 
 const DATABASE_FILE = basename(databaseFile('.'));
+
 export interface Backup {
   readonly file: string;
   readonly bytes: number;
@@ -43,7 +44,6 @@ export async function backUp(folder: string, target: string): Promise<Backup> {
     const inside = await namesIn(packed);
     const missing = [DATABASE_FILE, ...files].filter((name) => !inside.has(name));
     if (missing.length > 0) throw new Error(`${packed} was written without ${missing.join(', ')}`);
-    flush(packed);
     const backup = {
       file: target,
       bytes: statSync(packed).size,
@@ -51,8 +51,7 @@ export async function backUp(folder: string, target: string): Promise<Backup> {
       photos: countIn(files, PHOTOS_FOLDER),
       sheets: countIn(files, SHEETS_FOLDER),
     };
-    renameSync(packed, target);
-    flush(dirname(resolve(target)));
+    putInPlace(packed, target);
     return backup;
   });
 }
@@ -74,15 +73,8 @@ export async function restore(
   return withStage(folder, async (stage) => {
     await unpack(file, stage);
     settleDatabase(stage);
-    const report = checkLedger(stage, onProgress);
-    const damage = report.findings.find(({ kind }) => kind === 'damage');
-    if (damage !== undefined) {
-      throw new LedgerError(
-        'damaged',
-        `The ledger in ${file} is damaged (${damage.where}: ${damage.what}).`,
-        'Restore another backup. Nothing was put in place.',
-      );
-    }
+    const hint = 'Restore another backup. Nothing was put in place.';
+    const report = refuseDamaged(stage, onProgress, `The ledger in ${file} is damaged`, hint);
     putInPlace(stage, folder);
     return report;
   });

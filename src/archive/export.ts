@@ -4,8 +4,8 @@
  */
 import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { InputError, LedgerError } from '../errors.js';
-import { type CheckReport, checkLedger } from '../ledger/check.js';
+import { InputError } from '../errors.js';
+import type { CheckReport } from '../ledger/check.js';
 import type { Ledger } from '../ledger/ledger.js';
 import { copyDatabase } from '../ledger/snapshot.js';
 import { openLedger } from '../ledger/sqlite-ledger.js';
@@ -13,6 +13,7 @@ import { type JournalEntry, makeFromJournal, readJournal } from '../ledger/trans
 import { copyFilesBeside } from './contents.js';
 import { readTable, writeTable } from './csv.js';
 import { describePackage, PACKAGE_FILE } from './data-package.js';
+import { refuseDamaged } from './sound.js';
 import { putInPlace, refuseTaken, withStage } from './stage.js';
 import {
   JOURNAL,
@@ -117,15 +118,8 @@ export async function importLedger(
   return withStage(folder, async (stage) => {
     await makeFromJournal(stage, entriesIn(journal));
     copyFilesBeside(from, stage);
-    const report = checkLedger(stage, onProgress);
-    const damage = report.findings.find(({ kind }) => kind === 'damage');
-    if (damage !== undefined) {
-      throw new LedgerError(
-        'damaged',
-        `What ${from} holds is no sound ledger (${damage.where}: ${damage.what}).`,
-        'Take another copy. Nothing was made.',
-      );
-    }
+    const hint = 'Take another copy. Nothing was made.';
+    const report = refuseDamaged(stage, onProgress, `What ${from} holds is no sound ledger`, hint);
     putInPlace(stage, folder);
     return report;
   });

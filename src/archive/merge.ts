@@ -6,15 +6,15 @@
 import { existsSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { isDeepStrictEqual } from 'node:util';
-import { InputError, LedgerError } from '../errors.js';
+import { InputError } from '../errors.js';
 import type { Change } from '../ledger/changes.js';
-import { checkLedger } from '../ledger/check.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
 import { databaseFile } from '../ledger/sqlite-ledger.js';
 import { restore } from './backup.js';
 import { type Conflict, conflictsAfter } from './conflicts.js';
 import { bringPhotos } from './merged-photos.js';
 import { type CopyRead, type FieldEntry, readCopy } from './read-copy.js';
+import { refuseDamaged } from './sound.js';
 import { withStage } from './stage.js';
 
 export interface Merged {
@@ -60,7 +60,8 @@ export async function mergeCopy(
     if (!existsSync(databaseFile(from))) {
       throw refused('no-copy', `There is no ledger in ${from}.`, 'Name the folder of a field copy.');
     }
-    refuseDamaged(from, onProgress);
+    const save = `Save what can be read of it with "pottag check --ledger ${from} --rebuild NEW-FOLDER", then merge the new folder.`;
+    refuseDamaged(from, onProgress, `The field copy in ${from} is damaged`, `Nothing was merged. ${save}`);
     return mergeSound(ledger, from, by);
   }
   return withStage(ledger.folder, async (stage) => {
@@ -68,16 +69,6 @@ export async function mergeCopy(
     await restore(from, unpacked, onProgress); // Which checks it.
     return mergeSound(ledger, unpacked, by);
   });
-}
-
-function refuseDamaged(from: string, onProgress: Progress): void {
-  const damage = checkLedger(from, onProgress).findings.find(({ kind }) => kind === 'damage');
-  if (damage === undefined) return;
-  throw new LedgerError(
-    'damaged',
-    `The field copy in ${from} is damaged (${damage.where}: ${damage.what}).`,
-    `Nothing was merged. Save what can be read of it with "pottag check --ledger ${from} --rebuild NEW-FOLDER", then merge the new folder.`,
-  );
 }
 
 async function mergeSound(ledger: Ledger, from: string, by: string): Promise<Merged> {

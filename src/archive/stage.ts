@@ -23,9 +23,10 @@ export async function withStage<T>(target: string, work: (stage: string) => Prom
   }
 }
 
-/** Renames a finished file or folder to `target`; a folder there is empty. */
+/** Renames a finished file or folder to `target`, durably. It replaces a file, or an empty folder. */
 export function putInPlace(finished: string, target: string): void {
-  if (existsSync(target) && statSync(target).isDirectory()) rmdirSync(target);
+  flushAll(finished);
+  if (existsSync(target) && statSync(finished).isDirectory()) rmdirSync(target);
   renameSync(finished, target);
   flush(dirname(resolve(target)));
 }
@@ -39,4 +40,10 @@ export function refuseTaken(folder: string, option: string): void {
     `There is something in ${folder} already.`,
     `Name a new folder with ${option}, or move that one aside. Nothing was changed.`,
   );
+}
+
+/** Before the rename: after a power cut, what is in place must be whole. */
+function flushAll(name: string): void {
+  if (statSync(name).isDirectory()) for (const inside of readdirSync(name)) flushAll(join(name, inside));
+  flush(name);
 }

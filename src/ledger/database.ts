@@ -6,6 +6,7 @@ import { existsSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type Connection from 'libsql';
 import { LedgerError } from '../errors.js';
+import { flush } from '../files.js';
 import { quote } from '../wording.js';
 
 export type Value = string | number | null | Uint8Array;
@@ -106,6 +107,20 @@ export class Database {
     this.#statements.set(sql, statement);
     return statement;
   }
+}
+
+/**
+ * Copies the database `file`, as it is at one moment while others write, into the new file `copy`, durably.
+ * Source: sqlite.org/lang_vacuum.html, "VACUUM INTO".
+ */
+export function copyDatabaseFile(file: string, copy: string): void {
+  const database = Database.openOrCreate(file);
+  try {
+    database.run('VACUUM INTO ?', copy);
+  } finally {
+    database.close();
+  }
+  flush(copy); // SQLite leaves that to the caller here.
 }
 
 function explained<T>(file: string, work: () => T): T {

@@ -2,9 +2,9 @@
  * An older ledger brought up to date. The journal stays as it is; the tables are made anew from it, by the
  * same account of what each entry means, so one way leads from every older version.
  */
-import { closeSync, fsyncSync, openSync, renameSync, rmSync } from 'node:fs';
+import { renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { Database } from './database.js';
+import { copyDatabaseFile, type Database } from './database.js';
 import { derive, type PlacedKind } from './derive.js';
 import { DERIVED_SCHEMA, SCHEMA_VERSION } from './schema.js';
 
@@ -37,15 +37,7 @@ export function migrate(folder: string, file: string, database: Database): void 
 function backUp(file: string, backup: string): void {
   const copying = `${backup}.${process.pid}`;
   rmSync(copying, { force: true });
-  const reader = Database.openOrCreate(file);
-  try {
-    reader.run('VACUUM INTO ?', copying);
-  } finally {
-    reader.close();
-  }
-  const descriptor = openSync(copying, 'r+');
-  fsyncSync(descriptor); // SQLite leaves that to the caller here.
-  closeSync(descriptor);
+  copyDatabaseFile(file, copying);
   renameSync(copying, backup);
 }
 

@@ -1,23 +1,17 @@
 /**
  * The database of a ledger as one file, as it is at one moment, while others write.
  */
-import { Database } from './database.js';
+import { copyDatabaseFile, Database } from './database.js';
 import { databaseFile, openLedger } from './sqlite-ledger.js';
 
 /**
  * Copies the database of the ledger in `folder` into the folder `into`, which must hold none.
- * Source: sqlite.org/lang_vacuum.html, "VACUUM INTO": a consistent copy of a database in use.
  *
  * @throws LedgerError if there is no ledger, it cannot be used, or the disk is full
  */
 export function copyDatabase(folder: string, into: string): void {
   openLedger(folder, () => new Date()).close(); // Says what is wrong where it cannot be opened.
-  const database = Database.openOrCreate(databaseFile(folder));
-  try {
-    database.run('VACUUM INTO ?', databaseFile(into));
-  } finally {
-    database.close();
-  }
+  copyDatabaseFile(databaseFile(folder), databaseFile(into));
 }
 
 /** Makes such a copy, put in place as the database of `folder`, ready for several commands at once. */
