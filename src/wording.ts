@@ -68,6 +68,23 @@ function editDistance(a: string, b: string): number {
   return oneBack[b.length] as number;
 }
 
+/** A share as counts are told: `56 %`, `4.2 %`. */
+export function shareInPercent(share: number): string {
+  const percent = share * 100;
+  return `${percent === 0 || percent >= 10 ? percent.toFixed(0) : percent.toFixed(1)} %`;
+}
+
+/** The p of a test. */
+export function pInWords(p: number): string {
+  return p < 0.001 ? 'under 0.001' : p.toFixed(3);
+}
+
+/** `1 : 1 : 0 : 1`, of shares. */
+export function ratioInWords(shares: readonly number[]): string {
+  const least = Math.min(...shares.filter((value) => value > 0));
+  return shares.map((value) => Math.round(value / least)).join(' : ');
+}
+
 function escapeControl(character: string): string {
   return `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`;
 }

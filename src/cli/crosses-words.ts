@@ -6,6 +6,7 @@ import type { CrossTypes } from '../breeding/cross-types.js';
 import type { CrossesReport, CrossReport, MoreSeedlings, RatioTest, Share } from '../breeding/crosses.js';
 import type { MeanOfPlants } from '../breeding/survey.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { pInWords, ratioInWords, shareInPercent } from '../wording.js';
 import { bold, columns, counted, dim, yellow } from './console.js';
 
 /** Expected counts below this make χ² unsure (Cochran 1954). */
@@ -32,7 +33,7 @@ function crossInWords(report: CrossReport, nameCrop: boolean): string {
       rows.push(...testInWords(test).map((line) => ['', line] as const));
     const doubled = report.types.pollenParent?.isMaleTwice ?? 0;
     if (doubled >= 0.5) {
-      const text = `${tally.pollenParent} probably has the male factor twice (${share(doubled)}):`;
+      const text = `${tally.pollenParent} probably has the male factor twice (${shareInPercent(doubled)}):`;
       rows.push(['', yellow(text)], ['', yellow('then all its seedlings are caprifigs')]);
     }
   }
@@ -108,7 +109,7 @@ function testInWords(test: RatioTest): string[] {
     ];
   }
   const figures = [
-    ...(exactP === null ? [] : [`exact p ${probability(exactP)}`]),
+    ...(exactP === null ? [] : [`exact p ${pInWords(exactP)}`]),
     ...(chiSquare === null ? [] : [chiSquareInWords(chiSquare)]),
   ];
   const says = verdict === 'agrees' ? 'agrees' : yellow('does not agree');
@@ -116,14 +117,8 @@ function testInWords(test: RatioTest): string[] {
 }
 
 function chiSquareInWords({ chi2, df, p, leastExpected }: NonNullable<RatioTest['chiSquare']>): string {
-  const figures = `${chi2.toFixed(2)}, ${df} df, p ${probability(p)}`;
+  const figures = `${chi2.toFixed(2)}, ${df} df, p ${pInWords(p)}`;
   return leastExpected < LEAST_EXPECTED ? `too few for χ² (${figures})` : `χ² ${figures}`;
-}
-
-/** `1 : 1 : 1 : 1`. */
-function ratioInWords(shares: readonly number[]): string {
-  const least = Math.min(...shares);
-  return shares.map((value) => Math.round(value / least)).join(' : ');
 }
 
 function keepersInWords({ keepers, tally }: CrossReport): string {
@@ -133,7 +128,7 @@ function keepersInWords({ keepers, tally }: CrossReport): string {
 }
 
 function shareInWords({ hits, of, low, high }: Share, what: string): string {
-  return `${hits} of ${of} ${what}: ${share(hits / of)} (${share(low)} to ${share(high)})`;
+  return `${hits} of ${of} ${what}: ${shareInPercent(hits / of)} (${shareInPercent(low)} to ${shareInPercent(high)})`;
 }
 
 function persistentFemaleInWords({ forPersistentFemale, pollenParent }: CrossTypes): string {
@@ -185,7 +180,7 @@ function meanInWords(what: string, { plants, sum }: MeanOfPlants, unit: string):
 function comparisonsInWords({ comparisons }: CrossesReport): string[] {
   return comparisons.map(({ crop, crosses, test }) => {
     const differ = test.p < 0.05 ? yellow('they differ') : 'no difference shown';
-    const figures = `log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${probability(test.p)}`;
+    const figures = `log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${pInWords(test.p)}`;
     return `${bold('Years to first fruit')}, ${crosses.length} crosses of ${crop} with five plants or more:\n  ${differ} (${figures})`;
   });
 }
@@ -210,15 +205,6 @@ function notes({ crosses }: CrossesReport): string {
     lines.push('No keeper is named yet: pottag scan ID --keep yes names one.');
   }
   return dim(lines.join('\n'));
-}
-
-function share(value: number): string {
-  const percent = value * 100;
-  return `${percent === 0 || percent >= 10 ? percent.toFixed(0) : percent.toFixed(1)} %`;
-}
-
-function probability(p: number): string {
-  return p < 0.001 ? 'under 0.001' : p.toFixed(3);
 }
 
 function years(value: number): string {

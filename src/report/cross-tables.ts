@@ -4,8 +4,9 @@
 import type { CrossesReport, CrossReport } from '../breeding/crosses.js';
 import type { MeanOfPlants } from '../breeding/survey.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { pInWords, ratioInWords } from '../wording.js';
 import { crossName } from './cross-names.js';
-import { grouped, probability, ratioInWords, shareInWords } from './figures.js';
+import { grouped, shareInWords } from './figures.js';
 import { type Html, type HtmlPart, name, table } from './html.js';
 
 const MOST_LISTED = 200;
@@ -51,7 +52,7 @@ function typesRow(cross: CrossReport): HtmlPart[] {
     ...FIG_TYPES.map((_, index) => types?.called[index] ?? ''),
     types?.open ?? '',
     test === undefined ? '' : `${ratioInWords(test.expected)}${test.of === 'sex' ? ' (sexes)' : ''}`,
-    test === undefined || test.exactP === null ? '' : probability(test.exactP),
+    test === undefined || test.exactP === null ? '' : pInWords(test.exactP),
     test?.chiSquare == null ? '' : test.chiSquare.chi2.toFixed(2),
   ];
 }

@@ -2,6 +2,7 @@
  * Numbers and days as the page writes them.
  */
 import type { Share } from '../breeding/crosses.js';
+import { shareInPercent } from '../wording.js';
 
 export function counted(count: number, one: string, many = `${one}s`): string {
   return `${grouped(count)} ${count === 1 ? one : many}`;
@@ -13,8 +14,7 @@ export function grouped(count: number): string {
 
 /** `56 %`, `4.2 %`, not to be broken at the end of a line. */
 export function percent(share: number): string {
-  const value = share * 100;
-  return `${value === 0 || value >= 10 ? value.toFixed(0) : value.toFixed(1)}\u00a0%`;
+  return shareInPercent(share).replace(' ', '\u00a0');
 }
 
 /** `9 of 16: 56 % (33 to 77 %)`. */
@@ -25,16 +25,6 @@ export function shareInWords({ hits, of, low, high }: Share): string {
 
 export function intervalInWords(low: number, high: number): string {
   return `${percent(low).replace('\u00a0%', '')} to ${percent(high)}`;
-}
-
-export function probability(p: number): string {
-  return p < 0.001 ? 'under 0.001' : p.toFixed(3);
-}
-
-/** `1 : 1 : 1 : 1`. */
-export function ratioInWords(shares: readonly number[]): string {
-  const least = Math.min(...shares.filter((value) => value > 0));
-  return shares.map((value) => Math.round(value / least)).join(' : ');
 }
 
 /** `25 November 2026`. */

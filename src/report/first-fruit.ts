@@ -4,10 +4,11 @@
 import * as Plot from '@observablehq/plot';
 import type { CrossesReport, CrossReport } from '../breeding/crosses.js';
 import type { Step } from '../breeding/survival.js';
+import { pInWords } from '../wording.js';
 import { crossName, crossText } from './cross-names.js';
 import { bySize, MOST_DRAWN, remark } from './crosses.js';
 import { axisWords, BAND, draw, GREY, INK, LEAF, LINE, PLOT_WIDTH } from './draw.js';
-import { intervalInWords, percent, probability } from './figures.js';
+import { intervalInWords, percent } from './figures.js';
 import { type Html, type HtmlPart, html, panel, panels, type Section, table } from './html.js';
 
 const MOST_LISTED = 60;
@@ -37,7 +38,7 @@ function longestWait({ tally }: CrossReport): number {
 
 function comparisonInWords({ crop, crosses, test }: CrossesReport['comparisons'][number]): Html {
   const says = test.p < 0.05 ? html`<strong>differ</strong>` : 'show no difference';
-  return html`<p>The ${crosses.length} crosses of ${crop} with five plants or more ${says} in it (log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${probability(test.p)}).</p>`;
+  return html`<p>The ${crosses.length} crosses of ${crop} with five plants or more ${says} in it (log-rank χ² ${test.chi2.toFixed(2)}, ${test.df} df, p ${pInWords(test.p)}).</p>`;
 }
 
 interface Point {

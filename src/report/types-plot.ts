@@ -5,9 +5,10 @@ import * as Plot from '@observablehq/plot';
 import type { CrossReport, RatioTest } from '../breeding/crosses.js';
 import { wilson } from '../breeding/proportion.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
+import { pInWords, ratioInWords } from '../wording.js';
 import { crossName, crossText } from './cross-names.js';
 import { draw, GREY, INK } from './draw.js';
-import { counted, intervalInWords, percent, probability, ratioInWords } from './figures.js';
+import { counted, intervalInWords, percent } from './figures.js';
 import { type Html, type HtmlPart, html, name, panel } from './html.js';
 import { intervals, percentAxis, type SeenShare } from './share-plots.js';
 
@@ -119,15 +120,15 @@ function testInWords({ of, counts, expected, exactP, chiSquare, verdict }: Ratio
     case 'impossible':
       return html`${against}: <strong>a type was called that this cross cannot give</strong> (a stray, exchanged tags, or a parent’s type is wrong). `;
     case 'agrees':
-      return html`${against}: agrees (${pInWords(exactP, chiSquare)}). `;
+      return html`${against}: agrees (${figuresOfTest(exactP, chiSquare)}). `;
     case 'contradicts':
-      return html`${against}: <strong>does not agree</strong> (${pInWords(exactP, chiSquare)}). `;
+      return html`${against}: <strong>does not agree</strong> (${figuresOfTest(exactP, chiSquare)}). `;
   }
 }
 
-function pInWords(exactP: number | null, chiSquare: RatioTest['chiSquare']): string {
-  if (exactP !== null) return `exact p ${probability(exactP)}`;
+function figuresOfTest(exactP: number | null, chiSquare: RatioTest['chiSquare']): string {
+  if (exactP !== null) return `exact p ${pInWords(exactP)}`;
   if (chiSquare === null) return 'no test';
   const unsure = chiSquare.leastExpected < LEAST_EXPECTED ? ', unsure with such small counts' : '';
-  return `χ² ${chiSquare.chi2.toFixed(2)}, ${chiSquare.df} df, p ${probability(chiSquare.p)}${unsure}`;
+  return `χ² ${chiSquare.chi2.toFixed(2)}, ${chiSquare.df} df, p ${pInWords(chiSquare.p)}${unsure}`;
 }
