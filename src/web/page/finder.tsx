@@ -9,6 +9,7 @@ import { useApp } from './app.js';
 import { Refused, Unreachable } from './ask.js';
 import { type Camera, hasCamera, startCamera } from './camera.js';
 import { findByPhoto, findByText } from './finding.js';
+import { PictureInput } from './picture-input.js';
 import { startReader } from './reading.js';
 
 /** Once wanted, the camera starts by itself when the screen comes back. */
@@ -72,19 +73,7 @@ export function Finder({ byText, byPhoto, label, photoLabel }: FinderProps): JSX
   return (
     <div class="low">
       {hasCamera() && <CameraView onText={(text) => void find(byText(text))} />}
-      <label class="action plain file">
-        {photoLabel}
-        <input
-          type="file"
-          accept="image/*"
-          capture="environment"
-          onChange={({ currentTarget }) => {
-            const [file] = currentTarget.files ?? [];
-            if (file !== undefined) void find(byPhoto(file));
-            currentTarget.value = '';
-          }}
-        />
-      </label>
+      <PictureInput label={photoLabel} onPicture={(file) => void find(byPhoto(file))} />
       <form
         onSubmit={(event) => {
           event.preventDefault();

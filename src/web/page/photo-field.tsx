@@ -1,5 +1,6 @@
 import type { JSX } from 'preact';
 import { useState } from 'preact/hooks';
+import { PictureInput } from './picture-input.js';
 import { photoToKeep } from './pictures.js';
 
 interface PhotoFieldProps {
@@ -22,19 +23,10 @@ export function PhotoField({ photo, onPhoto }: PhotoFieldProps): JSX.Element {
   return (
     <div class="photo">
       {photo !== null && <img src={photo} alt="To be kept" />}
-      <label class="action plain file">
-        {photo === null ? 'Add a photo' : 'Another photo'}
-        <input
-          type="file"
-          accept="image/*"
-          capture="environment"
-          onChange={({ currentTarget }) => {
-            const [file] = currentTarget.files ?? [];
-            if (file !== undefined) void take(file);
-            currentTarget.value = '';
-          }}
-        />
-      </label>
+      <PictureInput
+        label={photo === null ? 'Add a photo' : 'Another photo'}
+        onPicture={(file) => void take(file)}
+      />
       <p role="alert" class="problem">
         {problem}
       </p>
