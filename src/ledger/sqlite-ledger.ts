@@ -140,111 +140,112 @@ export class SqliteReader implements LedgerReader {
   constructor(protected readonly database: Database) {}
 
   async plant(id: PlantId): Promise<Plant | undefined> {
-    return plantsBy(this.current(), 'id', [id])[0];
+    return plantsBy(await this.current(), 'id', [id])[0];
   }
 
   async plantsByIds(ids: readonly string[]): Promise<Plant[]> {
-    return plantsBy(this.current(), 'id', ids);
+    return plantsBy(await this.current(), 'id', ids);
   }
 
   async plantsByKeys(keys: readonly string[]): Promise<Plant[]> {
-    return plantsBy(this.current(), 'key', keys);
+    return plantsBy(await this.current(), 'key', keys);
   }
 
   async plantsLike(pattern: string, limit: number): Promise<Plant[]> {
-    return plantsLike(this.current(), pattern, limit);
+    return plantsLike(await this.current(), pattern, limit);
   }
 
   async plants(selection: PlantSelection): Promise<Plant[]> {
-    return plantsSelected(this.current(), selection);
+    return plantsSelected(await this.current(), selection);
   }
 
   async count(selection: PlantSelection): Promise<number> {
-    return plantsCounted(this.current(), selection);
+    return plantsCounted(await this.current(), selection);
   }
 
   async plantCount(): Promise<number> {
-    return this.current().get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
+    const database = await this.current();
+    return database.get<{ last: number | null }>('SELECT max(number) AS last FROM plant')?.last ?? 0;
   }
 
   async tags(id: PlantId): Promise<Tag[]> {
-    return tagsOf(this.current(), id);
+    return tagsOf(await this.current(), id);
   }
 
   async *tagTexts(): AsyncGenerator<readonly string[]> {
-    yield* tagTexts(this.current());
+    yield* tagTexts(await this.current());
   }
 
   async lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>> {
-    return lastTags(this.current(), ids);
+    return lastTags(await this.current(), ids);
   }
 
   async sheet(file: string): Promise<PrintedSheet | undefined> {
-    return findSheet(this.current(), 'file', file);
+    return findSheet(await this.current(), 'file', file);
   }
 
   async lastSheetOf(stock: string): Promise<PrintedSheet | undefined> {
-    return findSheet(this.current(), 'stock', stock);
+    return findSheet(await this.current(), 'stock', stock);
   }
 
   async sheetTags(file: string): Promise<SheetTag[]> {
-    return sheetTags(this.current(), file);
+    return sheetTags(await this.current(), file);
   }
 
   async sheetsWith(ids: readonly PlantId[]): Promise<string[]> {
-    return sheetsWith(this.current(), ids);
+    return sheetsWith(await this.current(), ids);
   }
 
   async calibration(printer: string): Promise<Calibration | undefined> {
-    return calibrationOf(this.current(), printer);
+    return calibrationOf(await this.current(), printer);
   }
 
   async plantsFrom(origin: PlantId): Promise<Plant[]> {
-    return plantsBy(this.current(), 'origin', [origin]);
+    return plantsBy(await this.current(), 'origin', [origin]);
   }
 
   async fieldCopy(): Promise<FieldCopy | undefined> {
-    return fieldCopyOf(this.current());
+    return fieldCopyOf(await this.current());
   }
 
   async plantOfObservation(entry: string): Promise<PlantId | undefined> {
-    return plantOfObservation(this.current(), entry);
+    return plantOfObservation(await this.current(), entry);
   }
 
   async observations(id: PlantId): Promise<KnownObservation[]> {
-    return observationsOf(this.current(), id);
+    return observationsOf(await this.current(), id);
   }
 
   async withdrawnObservations(id: PlantId): Promise<WithdrawnObservation[]> {
-    return withdrawnObservationsOf(this.current(), id);
+    return withdrawnObservationsOf(await this.current(), id);
   }
 
   async doubts(id: PlantId): Promise<Doubt[]> {
-    return doubtsAbout(this.current(), id);
+    return doubtsAbout(await this.current(), id);
   }
 
   async exchanges(id: PlantId): Promise<Exchange[]> {
-    return exchangesOf(this.current(), id);
+    return exchangesOf(await this.current(), id);
   }
 
   async change(entry: number | string): Promise<Change | undefined> {
-    return changeOf(this.current(), entry);
+    return changeOf(await this.current(), entry);
   }
 
   async changes(limit: number): Promise<Change[]> {
-    return latestChanges(this.current(), limit);
+    return latestChanges(await this.current(), limit);
   }
 
   async *histories(selection: PlantSelection): AsyncIterable<History> {
-    yield* histories(this.current(), selection);
+    yield* histories(await this.current(), selection);
   }
 
   async latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>> {
-    return latestValues(this.current(), ids);
+    return latestValues(await this.current(), ids);
   }
 
   /** The database with everything in it that was written through this object. */
-  protected current(): Database {
+  protected async current(): Promise<Database> {
     return this.database;
   }
 }
@@ -282,7 +283,7 @@ class SqliteWriter extends SqliteReader implements LedgerWriter {
     this.#journal?.flush();
   }
 
-  protected override current(): Database {
+  protected override async current(): Promise<Database> {
     this.flush();
     return this.database;
   }
