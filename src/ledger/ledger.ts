@@ -53,8 +53,13 @@ export interface LedgerReader {
   plantCount(): Promise<number>;
   /** A plant's tags, first issue first. */
   tags(id: PlantId): Promise<Tag[]>;
-  /** The texts of all tags ever issued (`K7FY5.2`), superseded and void ones too, some at a time. */
-  tagTexts(): AsyncIterable<readonly string[]>;
+  /** The number of the journal's last entry; 0 if there is none. */
+  lastEntry(): Promise<number>;
+  /**
+   * The texts of the tags issued after the entry `after`, 0 for all, up to the entry `upTo` (`K7FY5.2`);
+   * superseded and void ones too; some at a time.
+   */
+  tagTexts(after: number, upTo: number): AsyncIterable<readonly string[]>;
   /** The last issue of each plant that ever had a tag. */
   lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>>;
   /** The sheet kept under this file name. */

@@ -169,13 +169,28 @@ export function tagsOf(database: Database, id: PlantId): Tag[] {
 /** Plants whose tags are handed over as one text: a row each would take ten times as long. */
 const PLANTS_AT_ONCE = 20_000;
 
-export function* tagTexts(database: Database): Generator<string[]> {
+export function numberOfLastEntry(database: Database): number {
+  return database.get<{ last: number | null }>('SELECT max(seq) AS last FROM journal')?.last ?? 0;
+}
+
+export function* tagTexts(database: Database, after: number, upTo: number): Generator<string[]> {
+  if (after > 0) return yield* tagTextsOfEntries(database, after, upTo);
   const last =
     database.get<{ number: number | null }>('SELECT max(number) AS number FROM plant')?.number ?? 0;
   const sql = `SELECT group_concat(id || '.' || issue, ' ') AS texts
-    FROM tag JOIN plant ON plant.number = tag.plant WHERE tag.plant > ? AND tag.plant <= ?`;
-  for (let after = 0; after < last; after += PLANTS_AT_ONCE) {
-    const row = database.get<{ texts: string | null }>(sql, after, after + PLANTS_AT_ONCE);
+    FROM tag JOIN plant ON plant.number = tag.plant WHERE tag.plant > ? AND tag.plant <= ? AND tag.seq <= ?`;
+  for (let first = 0; first < last; first += PLANTS_AT_ONCE) {
+    const row = database.get<{ texts: string | null }>(sql, first, first + PLANTS_AT_ONCE, upTo);
+    if (typeof row?.texts === 'string') yield row.texts.split(' ');
+  }
+}
+
+/** From the journal, where those of a few entries are found without going through all tags. */
+function* tagTextsOfEntries(database: Database, after: number, upTo: number): Generator<string[]> {
+  const sql = `SELECT group_concat(body ->> 'id' || '.' || (body ->> 'issue'), ' ') AS texts
+    FROM journal WHERE seq > ? AND seq <= ? AND kind = 'tag-issued'`;
+  for (let first = after; first < upTo; first += PLANTS_AT_ONCE) {
+    const row = database.get<{ texts: string | null }>(sql, first, Math.min(upTo, first + PLANTS_AT_ONCE));
     if (typeof row?.texts === 'string') yield row.texts.split(' ');
   }
 }

@@ -33,6 +33,7 @@ import {
   histories,
   lastTags,
   latestValues,
+  numberOfLastEntry,
   observationsOf,
   plantOfObservation,
   plantsBy,
@@ -172,8 +173,12 @@ export class SqliteReader implements LedgerReader {
     return tagsOf(await this.current(), id);
   }
 
-  async *tagTexts(): AsyncGenerator<readonly string[]> {
-    yield* tagTexts(await this.current());
+  async lastEntry(): Promise<number> {
+    return numberOfLastEntry(await this.current());
+  }
+
+  async *tagTexts(after: number, upTo: number): AsyncGenerator<readonly string[]> {
+    yield* tagTexts(await this.current(), after, upTo);
   }
 
   async lastTags(ids: readonly PlantId[]): Promise<Map<PlantId, Pick<Tag, 'issue' | 'status'>>> {

@@ -1,9 +1,7 @@
 /**
  * Reads the QR and Code 128 symbols in a photo by the ordinary means: two decoders, and, when they read
- * nothing, the same two on the picture prepared in several ways.
- *
- * A further means that needs more than the picture (what tags there are) starts from `loadPicture` too,
- * and runs where `readPicture` returns no codes.
+ * nothing, the same two on the picture prepared in several ways. What needs to know which tags there are
+ * comes after it, in `tag-reader.ts`.
  */
 import {
   type CodeKind,

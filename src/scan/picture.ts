@@ -24,7 +24,10 @@ const KINDS = 'JPEG, PNG and WebP pictures are read';
  * Throws `InputError` with code `not-a-picture`, `picture-kind`, `picture-damaged` or `picture-too-large`.
  */
 export async function loadPicture(bytes: Uint8Array): Promise<GrayPicture> {
-  const { data, width, height, channels } = await loadColours(bytes);
+  return grayOf(await loadColours(bytes));
+}
+
+export function grayOf({ data, width, height, channels }: ColourPicture): GrayPicture {
   return { data: luma(data, channels), width, height };
 }
 

@@ -9,6 +9,7 @@ import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.
 import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
 import { pictureKind } from './picture.js';
 import { type Resolution, resolve } from './resolve.js';
+import type { PhotoReader } from './tag-reader.js';
 
 /** `text` is null for a photo in which no code could be read. */
 export interface Scan extends Omit<Resolution, 'text'> {
@@ -71,16 +72,18 @@ export async function scanPhotos(
   files: readonly string[],
   toRecord: ToRecord,
 ): Promise<Scan[]> {
+  const reader = await readerOf(ledger);
   const groups: Group[] = [];
   for (const file of files) {
     const photo = readPhotoFile(file);
-    const read = await resolvePhoto(ledger, photo.bytes).catch((error: unknown) => {
+    const read = await resolvePhoto(ledger, reader, photo.bytes).catch((error: unknown) => {
       throw error instanceof InputError ? inFile(error, file) : error;
     });
     const resolved: Resolved[] = read.map((resolution) => ({ ...resolution, photo: file }));
     if (resolved.length === 0) resolved.push(nothingRead(file));
     const tags = onePerPlant(resolved.filter(isCurrent));
-    groups.push({ resolved, tags: tags.length === 1 ? tags : [], photo });
+    const isOne = tags.length === 1 && !resolved.some(isOffered);
+    groups.push({ resolved, tags: isOne ? tags : [], photo });
   }
   return record(ledger, groups, toRecord);
 }
@@ -91,26 +94,41 @@ export type ReadHow = { readonly by: 'decoder' } | { readonly by: 'ledger'; read
 export type PhotoResolution = Resolution & { readonly how: ReadHow };
 
 /**
- * What the tags in a photo name; each text once, none if nothing could be read. Where the decoders read
- * nothing, the tags of the ledger are held against what is left of a symbol.
+ * What the tags in a photo name; each text once, none if nothing could be read. The tags of the ledger are
+ * held against what is left of a symbol where the decoders read nothing, and beside what they read.
  * @throws InputError if the bytes are not a sound picture
  */
-export async function resolvePhoto(ledger: Ledger, bytes: Uint8Array): Promise<PhotoResolution[]> {
-  const { readPhoto } = await import('./photo.js');
-  const { codes } = await readPhoto(bytes);
+export async function resolvePhoto(
+  ledger: Ledger,
+  reader: PhotoReader,
+  bytes: Uint8Array,
+): Promise<PhotoResolution[]> {
+  const { texts, damaged } = await reader.read(bytes);
   const resolutions: PhotoResolution[] = [];
-  for (const text of new Set(codes.map((code) => code.text))) {
-    resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'decoder' } });
-  }
-  if (resolutions.length > 0) return resolutions;
-  const { resolveByLedger } = await import('./reading/resolve-readings.js');
-  return resolveByLedger(ledger, bytes);
+  for (const text of texts) resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'decoder' } });
+  if (damaged.length === 0) return resolutions;
+  const { resolveDamaged } = await import('./reading/resolve-readings.js');
+  return [...resolutions, ...(await resolveDamaged(ledger, damaged))];
+}
+
+/** One that reads in this thread, and packs the ledger's tags once for all photos. */
+async function readerOf(ledger: Ledger): Promise<PhotoReader> {
+  const [{ TagReader }, { tagsOf }] = await Promise.all([
+    import('./tag-reader.js'),
+    import('./reading/ledger-codes.js'),
+  ]);
+  return new TagReader(tagsOf(ledger), ledger.idLength);
 }
 
 type CurrentTag = Resolved & { readonly plant: Plant };
 
 function isCurrent(scan: Resolved): scan is CurrentTag {
   return scan.status === 'current' && scan.plant !== null;
+}
+
+/** A tag that was seen and not surely read. */
+function isOffered({ status, how }: Resolved): boolean {
+  return status === 'unreadable' && how?.by === 'ledger';
 }
 
 function onePerPlant<T extends { readonly plant: Plant }>(tags: readonly T[]): T[] {

@@ -14,8 +14,10 @@ import { keepFile } from '../ledger/kept-files.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Photo, Plant } from '../ledger/model.js';
 import { loadPicture, pictureKind } from '../scan/picture.js';
+import { tagsOf } from '../scan/reading/ledger-codes.js';
 import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
+import { TagReader } from '../scan/tag-reader.js';
 import type { Device } from './devices.js';
 import { gardenOf } from './garden.js';
 import { oneByOne } from './one-by-one.js';
@@ -77,6 +79,7 @@ export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono
   const photosFolder = join(folder, PHOTOS_FOLDER);
   // A small file can hold a picture that takes some 400 MB while it is read.
   const inTurn = oneByOne();
+  const reader = new TagReader(tagsOf(reading), idLength);
   const api = new Hono<Paired>();
 
   api.get('/device', (c) => c.json<DeviceView>({ device: c.get('device').name, idLength }));
@@ -103,7 +106,7 @@ export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono
 
   api.post('/scan', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
-    const resolutions = await inTurn(() => resolvePhoto(reading, bytes));
+    const resolutions = await inTurn(() => resolvePhoto(reading, reader, bytes));
     return c.json<{ scans: ScanView[] }>({ scans: resolutions.map((each) => scanView(each, idLength)) });
   });
 

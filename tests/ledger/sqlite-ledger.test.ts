@@ -73,9 +73,17 @@ describe('plants, tags and observations', () => {
       [3, 'void'],
     ]);
     expect(await ledger.lastTags([id])).toEqual(new Map([[id, { issue: 3, status: 'void' }]]));
-    const texts: string[] = [];
-    for await (const some of ledger.tagTexts()) texts.push(...some);
-    expect(texts.sort()).toEqual([`${id}.1`, `${id}.2`, `${id}.3`]);
+    const textsIssued = async (after: number, upTo: number) => {
+      const texts: string[] = [];
+      for await (const some of ledger.tagTexts(after, upTo)) texts.push(...some);
+      return texts.sort();
+    };
+    // The first entry makes the ledger, the next enrols the plant, three issue its tags, the last voids one.
+    expect(await ledger.lastEntry()).toBe(6);
+    expect(await textsIssued(0, 6)).toEqual([`${id}.1`, `${id}.2`, `${id}.3`]);
+    expect(await textsIssued(0, 4)).toEqual([`${id}.1`, `${id}.2`]);
+    expect(await textsIssued(3, 6)).toEqual([`${id}.2`, `${id}.3`]);
+    expect(await textsIssued(5, 6)).toEqual([]);
     expect((await ledger.plants({ untagged: true })).map((plant) => plant.id)).toEqual([id]);
   });
 

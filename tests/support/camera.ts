@@ -160,7 +160,7 @@ export function photograph(tags: readonly PlacedTag[], damage: Damage, seed: num
 
 /** The photo as a file's bytes. */
 export async function encodePhoto(
-  { data, width, height }: Photo,
+  { data, width, height }: Pick<Photo, 'data' | 'width' | 'height'>,
   format: 'jpeg' | 'png' | 'webp',
   quality = 88,
 ): Promise<Uint8Array> {

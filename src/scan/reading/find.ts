@@ -1,5 +1,6 @@
 /** Finds tags in a picture by what is left of their frames: poses, best first. */
 import { probeOf, Sampler } from './agreement.js';
+import { isWithin, type Place, scaledPlace } from './beside.js';
 import { framesOf } from './frames.js';
 import { joinSegments } from './lines.js';
 import { halved, type Plane, smoothed } from './plane.js';
@@ -7,6 +8,7 @@ import {
   BENT_ALONG_COLUMNS,
   BENT_ALONG_ROWS,
   FLAT,
+  middleOf,
   modulePx,
   type Pose,
   scaledPose,
@@ -25,6 +27,12 @@ const MOST_FRAMES = 800;
 /** So many rough poses are fitted roughly, and so many of these finely. */
 const MOST_ROUGH = 40;
 const MOST_FINE = 8;
+/** As many beside a code that was read already, where nobody is to wait for what is rarely there. */
+const MOST_ROUGH_BESIDE = 12;
+const MOST_FINE_BESIDE = 4;
+const MOST_FRAMES_BESIDE = 250;
+/** Tags of one picture lie about as far away as one another: their sizes differ by this factor at most. */
+const MOST_SIZE_RATIO = 2.5;
 /** Least agreement, in the log of a likelihood ratio, that is worth a closer look. */
 const LEAST_ROUGH = 10;
 const LEAST_FITTED = 60;
@@ -59,15 +67,31 @@ export interface Find {
   readonly fit: () => Fitted | null;
 }
 
-/** The likeliest places first. */
-export function findTags(levels: Pyramid, known: Int8Array): Find[] {
+/**
+ * The likeliest places first.
+ * @param taken where no tag is looked for, in pixels of the largest level
+ */
+export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Place[] = []): Find[] {
   const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
   const blurred = new Blurred(levels);
   const byScore = (a: Rough, b: Rough): number => b.score - a.score;
   const guesses: Rough[] = [];
+  const [mostFrames, mostRough, mostFine] =
+    taken.length === 0
+      ? [MOST_FRAMES, MOST_ROUGH, MOST_FINE]
+      : [MOST_FRAMES_BESIDE, MOST_ROUGH_BESIDE, MOST_FINE_BESIDE];
   for (const [level, plane] of levels.entries()) {
-    const lines = joinSegments(findSegments(plane), MOST_LINES);
-    for (const { pose } of framesOf(lines).slice(0, MOST_FRAMES)) {
+    const places = taken.map((place) => scaledPlace(place, level));
+    const isTaken = (x: number, y: number) => places.some((place) => isWithin(place, x, y));
+    const segments = findSegments(plane).filter(
+      ({ x0, y0, x1, y1 }) => !isTaken((x0 + x1) / 2, (y0 + y1) / 2),
+    );
+    const lines = joinSegments(segments, MOST_LINES);
+    const frames = framesOf(lines).filter(({ pose }) => {
+      const { x, y } = middleOf(pose);
+      return places.length === 0 || (!isTaken(x, y) && isOfSizeOf(places, modulePx(pose, GRID)));
+    });
+    for (const { pose } of frames.slice(0, mostFrames)) {
       const soft = blurred.suiting(pose, level);
       for (let turn = 0; turn < 4; turn++) {
         const turned = turnedPose(pose, turn);
@@ -76,7 +100,7 @@ export function findTags(levels: Pyramid, known: Int8Array): Find[] {
       }
     }
   }
-  const rough = distinct(guesses.sort(byScore), MOST_ROUGH)
+  const rough = distinct(guesses.sort(byScore), mostRough)
     .map(
       (guess): Rough => ({
         level: guess.level,
@@ -85,13 +109,19 @@ export function findTags(levels: Pyramid, known: Int8Array): Find[] {
     )
     .sort(byScore);
   const fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
-  return distinct(rough, MOST_FINE).map(({ pose, level }) => ({
+  return distinct(rough, mostFine).map(({ pose, level }) => ({
     pose: scaledPose(pose, 2 ** level),
     fit: () => {
       const fitted = squaredUp(blurred.sharpest(level), fine, pose, level);
       return fitted.score > LEAST_FITTED ? fitted : null;
     },
   }));
+}
+
+function isOfSizeOf(places: readonly Place[], size: number): boolean {
+  return places.some(
+    (place) => size < MOST_SIZE_RATIO * place.modulePx && place.modulePx < MOST_SIZE_RATIO * size,
+  );
 }
 
 /** Each level blurred, made when it is asked for. */

@@ -112,6 +112,17 @@ type PoseValues = readonly [
   number,
 ];
 
+/** Between the frame's corners. */
+export function middleOf(pose: Pose): Point {
+  const mean = (first: number): number =>
+    ((pose[first] as number) +
+      (pose[first + 2] as number) +
+      (pose[first + 4] as number) +
+      (pose[first + 6] as number)) /
+    4;
+  return { x: mean(0), y: mean(1) };
+}
+
 /** Mean length of the frame's sides over the cells along one: pixels a module. */
 export function modulePx(pose: Pose, cellsAlong: number): number {
   let around = 0;

@@ -3,10 +3,11 @@
  * a picture.
  */
 import type { ColourPicture } from '../picture.js';
+import { type Place, scaledPlace } from './beside.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { findTags, pyramidOf } from './find.js';
+import { type Find, findTags, pyramidOf } from './find.js';
 import { type ColourPlanes, colourPlanes, halvedPlanes } from './plane.js';
-import { type Pose, scaledPose } from './pose.js';
+import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
 import type { TagCodes } from './tag-codes.js';
 
@@ -27,21 +28,63 @@ const MOST_PIXELS = 3.2e6;
 
 /** What stands at each place where a tag may be, surest first. */
 export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerReading[] {
-  let planes = colourPlanes(picture);
-  let scale = 1;
-  while (planes.gray.width * planes.gray.height > MOST_PIXELS) {
-    planes = halvedPlanes(planes);
-    scale *= 2;
-  }
-  return readPlanes(planes, codes).map((reading) => ({
-    ...reading,
-    pose: scaledPose(reading.pose, scale),
-  }));
+  const { planes, scale } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
+  return readFinds(planes, findTags(pyramidOf(planes.gray), codes.known), codes, scale);
 }
 
-function readPlanes(planes: ColourPlanes, codes: TagCodes): LedgerReading[] {
+/** A tag beside one that was read is looked for where that one's modules are at least this wide. */
+const LEAST_MODULE_PX = 4;
+/** A place that agrees less than this with what is alike on all tags is not worth the ledger's tags. */
+const LEAST_BESIDE = 420;
+
+/**
+ * As `readByLedger`, of a picture in which codes were read already: elsewhere, and at no finer a resolution
+ * than those needed.
+ * @param known as `TagCodes.known`: the ledger's tags are only asked for where something looks like one
+ */
+export async function readBeside(
+  picture: ColourPicture,
+  taken: readonly Place[],
+  known: Int8Array,
+  codesNow: () => Promise<TagCodes | null>,
+): Promise<LedgerReading[]> {
+  const leastPx = Math.min(...taken.map(({ modulePx }) => modulePx));
+  const { planes, scale } = halvedWhile(
+    picture,
+    ({ gray }, halvings) =>
+      gray.width * gray.height > MOST_PIXELS || leastPx >= 2 ** (halvings + 1) * LEAST_MODULE_PX,
+  );
+  const places = taken.map((place) => scaledPlace(place, Math.log2(scale)));
+  const finds = findTags(pyramidOf(planes.gray).slice(0, 2), known, places).flatMap((find) => {
+    const fitted = find.fit();
+    return fitted === null || fitted.score < LEAST_BESIDE ? [] : [{ ...find, fit: () => fitted }];
+  });
+  const codes = finds.length === 0 ? null : await codesNow();
+  return codes === null ? [] : readFinds(planes, finds, codes, scale);
+}
+
+function halvedWhile(
+  picture: ColourPicture,
+  isLarge: (planes: ColourPlanes, halvings: number) => boolean,
+): { readonly planes: ColourPlanes; readonly scale: number } {
+  let planes = colourPlanes(picture);
+  let halvings = 0;
+  while (Math.min(planes.gray.width, planes.gray.height) > 1 && isLarge(planes, halvings)) {
+    planes = halvedPlanes(planes);
+    halvings++;
+  }
+  return { planes, scale: 2 ** halvings };
+}
+
+/** @param scale of the picture against its planes */
+function readFinds(
+  planes: ColourPlanes,
+  finds: readonly Find[],
+  codes: TagCodes,
+  scale: number,
+): LedgerReading[] {
   const readings: LedgerReading[] = [];
-  for (const find of findTags(pyramidOf(planes.gray), codes.known)) {
+  for (const find of finds) {
     if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
     const fitted = find.fit();
     if (fitted === null) continue;
@@ -53,7 +96,9 @@ function readPlanes(planes: ColourPlanes, codes: TagCodes): LedgerReading[] {
     if (before < 0) readings.push(reading);
     else readings[before] = surer(readings[before] as LedgerReading, reading);
   }
-  return readings.sort((a, b) => probabilityOf(b) - probabilityOf(a));
+  return readings
+    .sort((a, b) => probabilityOf(b) - probabilityOf(a))
+    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, scale) }));
 }
 
 const probabilityOf = (reading: LedgerReading | undefined): number => reading?.suspects[0]?.probability ?? 0;
@@ -75,12 +120,4 @@ function isSamePlace(a: Pose, b: Pose): boolean {
   const [one, other] = [middleOf(a), middleOf(b)];
   const side = Math.hypot((a[0] as number) - (a[4] as number), (a[1] as number) - (a[5] as number));
   return Math.hypot(one.x - other.x, one.y - other.y) < side / 2;
-}
-
-function middleOf(pose: Pose): { x: number; y: number } {
-  const [x0, y0, x1, y1, x2, y2, x3, y3] = pose as unknown as number[] & { length: 14 };
-  return {
-    x: ((x0 as number) + (x1 as number) + (x2 as number) + (x3 as number)) / 4,
-    y: ((y0 as number) + (y1 as number) + (y2 as number) + (y3 as number)) / 4,
-  };
 }

@@ -3,20 +3,22 @@ import type { Ledger } from '../../ledger/ledger.js';
 import { loadColours } from '../picture.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
+import type { DamagedTag } from '../tag-reader.js';
 import { explained } from './explain.js';
-import { codesOfLedger } from './ledger-codes.js';
-import { type LedgerReading, READ_AT, readByLedger } from './read.js';
+import { KeptCodes, tagsOf } from './ledger-codes.js';
+import { READ_AT, readByLedger } from './read.js';
 
 /** Less likely tags are no help to someone choosing at a bench. */
 const LEAST_PROBABILITY = 0.01;
 
 /** Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely. */
-export async function resolveByLedger(ledger: Ledger, bytes: Uint8Array): Promise<PhotoResolution[]> {
-  const codes = await codesOfLedger(ledger, ledger.idLength);
-  if (codes === null) return [];
+export async function resolveDamaged(
+  ledger: Ledger,
+  damaged: readonly DamagedTag[],
+): Promise<PhotoResolution[]> {
   const resolutions: PhotoResolution[] = [];
-  for (const reading of readByLedger(await loadColours(bytes), codes)) {
-    const resolution = await resolveReading(ledger, reading);
+  for (const tag of damaged) {
+    const resolution = await resolveOne(ledger, tag);
     if (resolution !== null && !resolutions.some(({ text }) => text === resolution.text)) {
       resolutions.push(resolution);
     }
@@ -26,14 +28,14 @@ export async function resolveByLedger(ledger: Ledger, bytes: Uint8Array): Promis
 
 /** A PNG of the surest place; null where nothing like a tag is found, or the ledger never issued one. */
 export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<Uint8Array | null> {
-  const codes = await codesOfLedger(ledger, ledger.idLength);
+  const codes = await new KeptCodes(tagsOf(ledger), ledger.idLength).current();
   if (codes === null) return null;
   const picture = await loadColours(bytes);
   const [reading] = readByLedger(picture, codes);
   return reading === undefined ? null : explained(picture, reading);
 }
 
-async function resolveReading(ledger: Ledger, { suspects }: LedgerReading): Promise<PhotoResolution | null> {
+async function resolveOne(ledger: Ledger, { suspects }: DamagedTag): Promise<PhotoResolution | null> {
   const [first] = suspects;
   if (first === undefined || first.probability < LEAST_PROBABILITY) return null;
   const how = { by: 'ledger', probability: first.probability } as const;

@@ -8,8 +8,10 @@ import { blankGrid, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 export interface TagCodes {
   readonly texts: readonly string[];
   /** Texts of no tag of this ledger, drawn from all there could be: what chance alone can look like. */
+  readonly strangers: readonly string[];
   readonly strangerCount: number;
-  /** Cells that differ between tags, in the order of the bits. */
+  /** Modules that differ between tags, in the order of the bits; and the cells they are. */
+  readonly varyingModules: Uint16Array;
   readonly varyingCells: Uint16Array;
   readonly bytesEach: number;
   /** First those of `texts`, then the strangers; bit b of byte B is varying cell 8 B + b, set if dark. */
@@ -24,45 +26,99 @@ const MODULES = TAG_QR_SIZE * TAG_QR_SIZE;
 
 /** @param strangers tag texts that are none of `texts` */
 export function packTagCodes(texts: readonly string[], strangers: readonly string[]): TagCodes {
-  const all = [...texts, ...strangers];
-  const first = tagQrWords(all[0] as string);
+  const first = tagQrWords(texts[0] ?? (strangers[0] as string));
   const differing = new Uint32Array(first.length);
-  for (const text of all) {
-    const words = tagQrWords(text);
-    for (let at = 0; at < words.length; at++) {
-      differing[at] = (differing[at] as number) | ((words[at] as number) ^ (first[at] as number));
-    }
+  for (const some of [texts, strangers]) {
+    for (const text of some) addDifferences(differing, tagQrWords(text), first);
   }
-  const isSet = (words: Uint32Array, module: number): boolean =>
-    (((words[module >> 5] as number) >>> (module & 31)) & 1) === 1;
   const known = blankGrid();
   const varying: number[] = [];
   for (let module = 0; module < MODULES; module++) {
     if (isSet(differing, module)) varying.push(module);
     else known[cellOfModule(module)] = isSet(first, module) ? DARK : LIGHT;
   }
+  const varyingModules = Uint16Array.from(varying);
   const bytesEach = Math.ceil(varying.length / 8);
-  const bytes = new Uint8Array(all.length * bytesEach);
-  const darkCount = new Float32Array(varying.length);
-  for (const [index, text] of all.entries()) {
-    const words = tagQrWords(text);
-    for (let bit = 0; bit < varying.length; bit++) {
-      const module = varying[bit] as number;
-      if ((((words[module >> 5] as number) >>> (module & 31)) & 1) === 0) continue;
-      const at = index * bytesEach + (bit >> 3);
-      bytes[at] = (bytes[at] as number) | (1 << (bit & 7));
-      if (index >= texts.length) darkCount[bit] = (darkCount[bit] as number) + 1;
-    }
-  }
+  const bytes = new Uint8Array((texts.length + strangers.length) * bytesEach);
+  pack(bytes, 0, texts, varyingModules);
+  pack(bytes, texts.length * bytesEach, strangers, varyingModules);
   return {
     texts,
+    strangers,
     strangerCount: strangers.length,
-    varyingCells: Uint16Array.from(varying, cellOfModule),
+    varyingModules,
+    varyingCells: varyingModules.map(cellOfModule),
     bytesEach,
     bytes,
     known,
-    darkShare: darkCount.map((count) => (count + 0.5) / (strangers.length + 1)),
+    darkShare: darkShareOf(bytes.subarray(texts.length * bytesEach), bytesEach, varying.length),
   };
+}
+
+/** The same with further tags, none of which is there already; what is packed is not packed again. */
+export function withMoreTags(codes: TagCodes, more: readonly string[]): TagCodes {
+  const { varyingModules, bytesEach } = codes;
+  const texts = [...codes.texts, ...more];
+  const own = new Set(more);
+  const strangers = codes.strangers.filter((text) => !own.has(text));
+  const first = tagQrWords(texts[0] as string);
+  const differing = new Uint32Array(first.length);
+  for (const text of more) addDifferences(differing, tagQrWords(text), first);
+  for (const module of varyingModules) {
+    differing[module >> 5] = (differing[module >> 5] as number) & ~(1 << (module & 31));
+  }
+  // A tag that differs where all were alike so far, e.g. the first with an issue of two digits.
+  if (differing.some((word) => word !== 0)) return packTagCodes(texts, strangers);
+  const bytes = new Uint8Array((texts.length + strangers.length) * bytesEach);
+  bytes.set(codes.bytes.subarray(0, codes.texts.length * bytesEach));
+  pack(bytes, codes.texts.length * bytesEach, more, varyingModules);
+  let at = texts.length * bytesEach;
+  for (const [index, text] of codes.strangers.entries()) {
+    if (own.has(text)) continue;
+    const from = (codes.texts.length + index) * bytesEach;
+    bytes.set(codes.bytes.subarray(from, from + bytesEach), at);
+    at += bytesEach;
+  }
+  const packedStrangers = bytes.subarray(texts.length * bytesEach);
+  const darkShare = darkShareOf(packedStrangers, bytesEach, varyingModules.length);
+  return { ...codes, texts, strangers, strangerCount: strangers.length, bytes, darkShare };
+}
+
+function isSet(words: Uint32Array, module: number): boolean {
+  return (((words[module >> 5] as number) >>> (module & 31)) & 1) === 1;
+}
+
+function addDifferences(differing: Uint32Array, words: Uint32Array, first: Uint32Array): void {
+  for (let at = 0; at < words.length; at++) {
+    differing[at] = (differing[at] as number) | ((words[at] as number) ^ (first[at] as number));
+  }
+}
+
+/** Writes the symbols of `texts` into `bytes`, which are 0 there. */
+function pack(bytes: Uint8Array, from: number, texts: readonly string[], varyingModules: Uint16Array): void {
+  const bytesEach = Math.ceil(varyingModules.length / 8);
+  for (const [index, text] of texts.entries()) {
+    const words = tagQrWords(text);
+    const start = from + index * bytesEach;
+    for (let bit = 0; bit < varyingModules.length; bit++) {
+      if (!isSet(words, varyingModules[bit] as number)) continue;
+      const at = start + (bit >> 3);
+      bytes[at] = (bytes[at] as number) | (1 << (bit & 7));
+    }
+  }
+}
+
+/** For each varying cell the share of the packed symbols that are dark there. */
+function darkShareOf(bytes: Uint8Array, bytesEach: number, cellCount: number): Float32Array {
+  const count = bytesEach === 0 ? 0 : bytes.length / bytesEach;
+  const dark = new Float32Array(cellCount);
+  for (let index = 0, start = 0; index < count; index++, start += bytesEach) {
+    for (let bit = 0; bit < cellCount; bit++) {
+      const byte = bytes[start + (bit >> 3)] as number;
+      dark[bit] = (dark[bit] as number) + ((byte >> (bit & 7)) & 1);
+    }
+  }
+  return dark.map((darkCount) => (darkCount + 0.5) / (count + 1));
 }
 
 /**

@@ -2,7 +2,7 @@
 import { expect, it } from 'vitest';
 import { bwipQr } from '../../../src/codes/bwip.js';
 import { TAG_MASK } from '../../../src/codes/tag-qr.js';
-import { packTagCodes, sumsOverDark } from '../../../src/scan/reading/tag-codes.js';
+import { packTagCodes, sumsOverDark, withMoreTags } from '../../../src/scan/reading/tag-codes.js';
 import { CELLS, cellOfModule, DARK, LIGHT, VARYING } from '../../../src/scan/reading/tag-grid.js';
 
 /** Not all digits, which bwip-js would draw in another mode. */
@@ -41,4 +41,33 @@ it("a tag's sum is that of the weights of its dark varying modules", () => {
     }
     expect(sums[index]).toBeCloseTo(expected, 4);
   });
+});
+
+it('tags added later come to the same as all packed at once, also where they differ in new modules', () => {
+  const strangers = [...STRANGERS, 'K7FY5.2'];
+  const few = TEXTS.filter((text) => text === 'K7FY5.1');
+  for (const more of [['K7FY5.2'], ['PXSV9.1', 'DZK67.3'], ['ZZZ7R.12', 'K7FY5.2']]) {
+    const left = strangers.filter((text) => !more.includes(text));
+    const grown = withMoreTags(packTagCodes(few, strangers), more);
+    const atOnce = packTagCodes([...few, ...more], left);
+    expect(grown.texts).toEqual(atOnce.texts);
+    expect(grown.strangers).toEqual(left);
+    // Modules that no tag differs in any more, a stranger being gone, may still be kept apart.
+    const weightOf = new Map([...grown.varyingCells].map((cell, bit) => [cell, Math.sin(bit)]));
+    const weigh = (codes: typeof grown) =>
+      sumsOverDark(
+        codes,
+        Float64Array.from(codes.varyingCells, (cell) => weightOf.get(cell) ?? 0),
+      );
+    const dark = (codes: typeof grown) =>
+      [...codes.varyingCells].map((cell, bit) => [cell, codes.darkShare[bit]] as const);
+    const shares = new Map(dark(grown));
+    for (const [cell, share] of dark(atOnce)) expect(shares.get(cell)).toBeCloseTo(share as number, 6);
+    const [one, other] = [weigh(grown), weigh(atOnce)];
+    const offset = (one[0] as number) - (other[0] as number);
+    one.forEach((sum, index) => {
+      expect(sum - (other[index] as number)).toBeCloseTo(offset, 4);
+    });
+    expect(one).toHaveLength(other.length);
+  }
 });
