@@ -1,7 +1,8 @@
 /**
  * A QR code in a terminal: two modules in each character, light ones drawn, since most terminals are dark.
  */
-import { type BitMatrix, QR_QUIET_MODULES } from '../codes/qr.js';
+import type { BitMatrix } from '../codes/qr.js';
+import { QR_QUIET_MODULES } from '../codes/qr-block.js';
 
 /** Lines of text with the quiet zone around. */
 export function qrInText(modules: BitMatrix): string {

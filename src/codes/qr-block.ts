@@ -2,7 +2,12 @@
  * The frame around a QR code, by which the picture of a damaged tag is squared up. Its geometry in
  * modules is the same on every stock, so it must not change.
  */
-import { QR_QUIET_MODULES } from './qr.js';
+
+/** Modules on a side of a tag's symbol, version 1 (ISO/IEC 18004, 5.3.1). */
+export const TAG_QR_SIZE = 21;
+
+/** Light modules around the symbol (ISO/IEC 18004, 9.1). */
+export const QR_QUIET_MODULES = 4;
 
 /** The line around a QR code is one module thick, its inner edge at the edge of the quiet zone. */
 export const QR_FRAME_MODULES = 1;

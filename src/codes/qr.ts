@@ -7,9 +7,6 @@ import { composeTagQr, isTagText } from './tag-qr.js';
 export type { BitMatrix } from './bit-matrix.js';
 export type { QrLevel } from './bwip.js';
 
-/** Light modules around the symbol (ISO/IEC 18004, 9.1). */
-export const QR_QUIET_MODULES = 4;
-
 /** Scheme and authority of a link whose path is nothing but a tag text. */
 const BARE_LINK = /^(https?:\/\/[^/?#@\s]+\/)([0-9A-Z]+\.[0-9]+)$/i;
 

@@ -11,6 +11,7 @@
 import assert from 'node:assert/strict';
 import { BitMatrix } from './bit-matrix.js';
 import { bwipQr } from './bwip.js';
+import { TAG_QR_SIZE } from './qr-block.js';
 
 /**
  * Mask pattern of every tag, fixed for ever: reading a damaged tag rests on most modules being alike
@@ -18,9 +19,6 @@ import { bwipQr } from './bwip.js';
  * texts of 7 to 10 characters: 400.7; the next 413.9, the others 414.7 to 489.1.
  */
 export const TAG_MASK = 6;
-
-/** Modules on a side of a version 1 symbol (ISO/IEC 18004, 5.3.1). */
-export const TAG_QR_SIZE = 21;
 
 /** An ID of 5 to 7 characters, a dot and an issue, together at most ten: all that 1-H holds. */
 const TAG_TEXT = /^(?=.{7,10}$)[0-9A-HJKMNP-TV-Z]{5,7}\.[0-9]+$/;

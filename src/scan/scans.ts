@@ -115,7 +115,7 @@ export async function resolvePhoto(
 async function readerOf(ledger: Ledger): Promise<PhotoReader> {
   const [{ TagReader }, { tagsOf }] = await Promise.all([
     import('./tag-reader.js'),
-    import('./reading/ledger-codes.js'),
+    import('./reading/tags-since.js'),
   ]);
   return new TagReader(tagsOf(ledger), ledger.idLength);
 }

@@ -5,10 +5,12 @@
 import type { IdLength } from '../ids/plant-id.js';
 import { readPicture } from './photo.js';
 import { grayOf, loadColours } from './picture.js';
-import { placeOf } from './reading/beside.js';
-import { KeptCodes, knownCells, type TagsSince } from './reading/ledger-codes.js';
+import { findBeside } from './reading/beside.js';
+import type { KeptCodes } from './reading/ledger-codes.js';
 import type { Suspect } from './reading/posterior.js';
-import { type LedgerReading, OFFERED_AT, readBeside, readByLedger } from './reading/read.js';
+import type { LedgerReading } from './reading/read.js';
+import type { TagCodes } from './reading/tag-codes.js';
+import type { TagsSince } from './reading/tags-since.js';
 
 export interface TagsRead {
   /** What the decoders read, whatever it is; each text once. */
@@ -28,30 +30,40 @@ export interface PhotoReader {
 }
 
 export class TagReader implements PhotoReader {
-  readonly #codes: KeptCodes;
-  readonly #known: Int8Array;
+  #codes: KeptCodes | undefined;
 
-  constructor(tagsSince: TagsSince, idLength: IdLength) {
-    this.#codes = new KeptCodes(tagsSince, idLength);
-    this.#known = knownCells(idLength);
-  }
+  constructor(
+    private readonly tagsSince: TagsSince,
+    private readonly idLength: IdLength,
+  ) {}
 
   async read(photo: Uint8Array): Promise<TagsRead> {
     const picture = await loadColours(photo);
     const { codes } = await readPicture(grayOf(picture));
     const texts = [...new Set(codes.map(({ text }) => text))];
     if (texts.length === 0) {
-      const tags = await this.#codes.current();
-      return { texts, damaged: tags === null ? [] : readByLedger(picture, tags).map(damagedTag) };
+      const tags = await this.#tags();
+      if (tags === null) return { texts, damaged: [] };
+      const { readByLedger } = await import('./reading/read.js');
+      return { texts, damaged: readByLedger(picture, tags).map(damagedTag) };
     }
-    const beside = await readBeside(picture, codes.map(placeOf), this.#known, () => this.#codes.current());
-    return { texts, damaged: beside.filter((reading) => isAnother(reading, texts)).map(damagedTag) };
+    const found = findBeside(picture, codes);
+    const tags = found.finds.length === 0 ? null : await this.#tags();
+    if (tags === null) return { texts, damaged: [] };
+    const { readFinds, OFFERED_AT } = await import('./reading/read.js');
+    const damaged = readFinds(found, tags).map(damagedTag);
+    // Surely enough a tag, and not the other code of one that was read.
+    const isAnother = ({ suspects: [first] }: DamagedTag): boolean =>
+      first !== undefined && first.probability >= OFFERED_AT && !texts.includes(first.text);
+    return { texts, damaged: damaged.filter(isAnother) };
+  }
+
+  /** What draws tags is loaded only when it is needed. */
+  async #tags(): Promise<TagCodes | null> {
+    const { KeptCodes } = await import('./reading/ledger-codes.js');
+    this.#codes ??= new KeptCodes(this.tagsSince, this.idLength);
+    return this.#codes.current();
   }
 }
 
 const damagedTag = ({ suspects }: LedgerReading): DamagedTag => ({ suspects });
-
-/** Surely enough a tag, and not the other code of one that was read. */
-function isAnother({ suspects: [first] }: LedgerReading, texts: readonly string[]): boolean {
-  return first !== undefined && first.probability >= OFFERED_AT && !texts.includes(first.text);
-}

@@ -1,7 +1,7 @@
 /** Which symbols a stock takes, how large they come out, and from how far its ID can be read. */
 import { code128WidestModules } from '../codes/code128.js';
 import { MM_PER_INCH } from '../codes/module-fit.js';
-import { TAG_QR_SIZE } from '../codes/tag-qr.js';
+import { TAG_QR_SIZE } from '../codes/qr-block.js';
 import { arrange } from './arrange.js';
 import type { Needs, TextPlace } from './arrangement.js';
 import { idAspect } from './compose.js';

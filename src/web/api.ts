@@ -14,7 +14,7 @@ import { keepFile } from '../ledger/kept-files.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Photo, Plant } from '../ledger/model.js';
 import { loadPicture, pictureKind } from '../scan/picture.js';
-import { tagsOf } from '../scan/reading/ledger-codes.js';
+import { tagsOf } from '../scan/reading/tags-since.js';
 import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
 import { TagReader } from '../scan/tag-reader.js';

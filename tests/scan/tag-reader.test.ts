@@ -1,7 +1,7 @@
 /** Photos with several tags, read by the decoders and by the ledger's tags together. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import type { TagsSince } from '../../src/scan/reading/ledger-codes.js';
 import { READ_AT } from '../../src/scan/reading/read.js';
+import type { TagsSince } from '../../src/scan/reading/tags-since.js';
 import { TagReader } from '../../src/scan/tag-reader.js';
 import { ledgerTexts, PLANTS, printTags, type WeatherTag } from '../bench/weather-tags.js';
 import { type Damage, encodePhoto, lone, NO_DAMAGE, photograph } from '../support/camera.js';

@@ -1,54 +1,33 @@
 /**
- * Places in a picture where a code was read already: a damaged tag is looked for beside them, and at no
- * finer a resolution than it takes.
+ * Looks for damaged tags beside codes that were read already: elsewhere, at no finer a resolution than those
+ * needed, and without the ledger's tags, which are asked for only where something looks like one.
  */
-
-import { TAG_QR_SIZE } from '../../codes/tag-qr.js';
-import type { Point } from '../decoders.js';
 import type { PhotoCode } from '../photo.js';
-import { GRID } from './tag-grid.js';
+import type { ColourPicture } from '../picture.js';
+import { ALIKE } from './alike.js';
+import { type Found, findTags, MOST_PIXELS, pyramidOf } from './find.js';
+import { placeOf, scaledPlace } from './place.js';
+import { halvedWhile } from './plane.js';
 
-/** A code that was read: its corners, clockwise, as far out as its frame, and how large its modules are. */
-export interface Place {
-  readonly corners: readonly Point[];
-  readonly modulePx: number;
-}
+/** A module of the smallest code that was read stays at least so wide. */
+const LEAST_MODULE_PX = 4;
+/** Where tags of its size are found. */
+const LEVELS = 2;
+/** A place that agrees less than this with what is alike on all tags is not worth the ledger's tags. */
+const LEAST_AGREEMENT = 450;
 
-/** A frame seen through a lens is a little wider than it was printed. */
-const SLACK_MODULES = 1;
-/** Code 128: a character's width, and what start, check and stop take (ISO/IEC 15417), in modules. */
-const CHARACTER_MODULES = 11;
-const OTHER_MODULES = 35;
-
-export function placeOf({ kind, text, corners }: PhotoCode): Place {
-  const sides = corners.map((corner, index) => distance(corner, corners[(index + 1) % 4] as Point));
-  const modulePx =
-    kind === 'qr'
-      ? sides.reduce((sum, side) => sum + side, 0) / 4 / TAG_QR_SIZE
-      : Math.max(...sides) / (CHARACTER_MODULES * text.length + OTHER_MODULES);
-  const reach = kind === 'qr' ? (GRID + 2 * SLACK_MODULES) / TAG_QR_SIZE : 1;
-  const x = corners.reduce((sum, corner) => sum + corner.x, 0) / 4;
-  const y = corners.reduce((sum, corner) => sum + corner.y, 0) / 4;
-  return {
-    corners: corners.map((corner) => ({ x: x + (corner.x - x) * reach, y: y + (corner.y - y) * reach })),
-    modulePx,
-  };
-}
-
-/** In a picture halved `halvings` times. */
-export function scaledPlace({ corners, modulePx }: Place, halvings: number): Place {
-  const scale = 0.5 ** halvings;
-  return {
-    corners: corners.map(({ x, y }) => ({ x: x * scale, y: y * scale })),
-    modulePx: modulePx * scale,
-  };
-}
-
-export function isWithin({ corners }: Place, x: number, y: number): boolean {
-  return corners.every((corner, index) => {
-    const next = corners[(index + 1) % 4] as Point;
-    return (next.x - corner.x) * (y - corner.y) - (next.y - corner.y) * (x - corner.x) >= 0;
+export function findBeside(picture: ColourPicture, codes: readonly PhotoCode[]): Found {
+  const taken = codes.map(placeOf);
+  const leastPx = Math.min(...taken.map(({ modulePx }) => modulePx));
+  const { planes, halvings } = halvedWhile(
+    picture,
+    ({ gray }, halvedSoFar) =>
+      gray.width * gray.height > MOST_PIXELS || leastPx >= 2 ** (halvedSoFar + 1) * LEAST_MODULE_PX,
+  );
+  const places = taken.map((place) => scaledPlace(place, halvings));
+  const finds = findTags(pyramidOf(planes.gray).slice(0, LEVELS), ALIKE, places).flatMap((find) => {
+    const fitted = find.fit();
+    return fitted === null || fitted.score < LEAST_AGREEMENT ? [] : [{ ...find, fit: () => fitted }];
   });
+  return { planes, halvings, finds };
 }
-
-const distance = (a: Point, b: Point): number => Math.hypot(a.x - b.x, a.y - b.y);

@@ -1,16 +1,17 @@
 /** Finds tags in a picture by what is left of their frames: poses, best first. */
+import type { Point } from '../decoders.js';
 import { probeOf, Sampler } from './agreement.js';
-import { isWithin, type Place, scaledPlace } from './beside.js';
 import { framesOf } from './frames.js';
 import { joinSegments } from './lines.js';
-import { halved, type Plane, smoothed } from './plane.js';
+import { isWithin, type Place, scaledPlace } from './place.js';
+import { type ColourPlanes, halved, type Plane, smoothed } from './plane.js';
 import {
   BENT_ALONG_COLUMNS,
   BENT_ALONG_ROWS,
   FLAT,
-  middleOf,
   modulePx,
   type Pose,
+  placePoints,
   scaledPose,
   turnedPose,
 } from './pose.js';
@@ -21,6 +22,8 @@ import { GRID } from './tag-grid.js';
 /** Levels of a picture: each half as wide and high as the one before. */
 export type Pyramid = readonly Plane[];
 
+/** A larger picture is halved first: a tag's modules stay wide enough. */
+export const MOST_PIXELS = 3.2e6;
 const LEAST_LEVEL_PX = 70;
 const MOST_LINES = 160;
 const MOST_FRAMES = 800;
@@ -67,6 +70,13 @@ export interface Find {
   readonly fit: () => Fitted | null;
 }
 
+/** Places in a picture that was halved `halvings` times. */
+export interface Found {
+  readonly planes: ColourPlanes;
+  readonly halvings: number;
+  readonly finds: readonly Find[];
+}
+
 /**
  * The likeliest places first.
  * @param taken where no tag is looked for, in pixels of the largest level
@@ -88,8 +98,8 @@ export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Plac
     );
     const lines = joinSegments(segments, MOST_LINES);
     const frames = framesOf(lines).filter(({ pose }) => {
-      const { x, y } = middleOf(pose);
-      return places.length === 0 || (!isTaken(x, y) && isOfSizeOf(places, modulePx(pose, GRID)));
+      if (places.length === 0) return true;
+      return isOfSizeOf(places, modulePx(pose, GRID)) && !lookedAt(pose).some(({ x, y }) => isTaken(x, y));
     });
     for (const { pose } of frames.slice(0, mostFrames)) {
       const soft = blurred.suiting(pose, level);
@@ -117,6 +127,17 @@ export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Plac
     },
   }));
 }
+
+/** Points all over a place: tags do not lie over one another. */
+function lookedAt(pose: Pose): Point[] {
+  const [xs, ys] = [new Float64Array(LOOK_U.length), new Float64Array(LOOK_U.length)];
+  placePoints(pose, { u: LOOK_U, v: LOOK_V }, xs, ys);
+  return Array.from(xs, (x, index) => ({ x, y: ys[index] as number }));
+}
+
+const LOOKS = [-0.9, -0.45, 0, 0.45, 0.9];
+const LOOK_U = Float64Array.from(LOOKS.flatMap((u) => LOOKS.map(() => u)));
+const LOOK_V = Float64Array.from(LOOKS.flatMap(() => LOOKS));
 
 function isOfSizeOf(places: readonly Place[], size: number): boolean {
   return places.some(

@@ -2,34 +2,13 @@
 import { isTagText } from '../../codes/tag-qr.js';
 import { capacity, idOfNumber } from '../../ids/allocation.js';
 import type { IdLength } from '../../ids/plant-id.js';
-import type { LedgerReader } from '../../ledger/ledger.js';
 import { packTagCodes, type TagCodes, withMoreTags } from './tag-codes.js';
+import type { TagsSince } from './tags-since.js';
 
 /** Enough that the best of them looks as like a picture by chance as the best of a ledger of thousands. */
 const STRANGERS = 8192;
 /** Most tags are a plant's first; every so many-th stranger bears a later issue. */
 const LATER_ISSUE_EVERY = 5;
-
-/**
- * The tags that were issued after an entry of the journal (0: all), in texts parted by spaces, and the
- * last entry that was looked at.
- */
-export type TagsSince = (
-  entry: number,
-) => Promise<{ readonly texts: readonly string[]; readonly entry: number }>;
-
-export function tagsOf(ledger: Pick<LedgerReader, 'tagTexts' | 'lastEntry'>): TagsSince {
-  return async (after) => {
-    const entry = await ledger.lastEntry();
-    const texts: string[] = [];
-    if (entry === after) return { texts, entry };
-    for await (const some of ledger.tagTexts(after, entry)) {
-      texts.push(some.join(' '));
-      await new Promise(setImmediate); // A million tags take a second: a server is to answer meanwhile.
-    }
-    return { texts, entry };
-  };
-}
 
 /** A ledger's tags, packed once; what is issued later is added when the tags are asked for again. */
 export class KeptCodes {
@@ -56,19 +35,11 @@ export class KeptCodes {
   }
 }
 
-/** Of so few tags the cells that are alike are those alike on all. */
-const SAMPLE = 512;
-
-/** `TagCodes.known` of any ledger whose tags have issues of one digit. */
-export function knownCells(idLength: IdLength): Int8Array {
-  return packTagCodes([], strangersTo(new Set(), idLength, SAMPLE)).known;
-}
-
 /** Tag texts that are none of these, spread evenly over all there are. */
-export function strangersTo(texts: ReadonlySet<string>, idLength: IdLength, count = STRANGERS): string[] {
+export function strangersTo(texts: ReadonlySet<string>, idLength: IdLength): string[] {
   const strangers: string[] = [];
-  for (let index = 0; index < count; index++) {
-    const number = 1 + Math.floor(((index + 0.5) / count) * capacity(idLength));
+  for (let index = 0; index < STRANGERS; index++) {
+    const number = 1 + Math.floor(((index + 0.5) / STRANGERS) * capacity(idLength));
     const issue = index % LATER_ISSUE_EVERY === 0 ? 2 + (index % 8) : 1;
     const text = `${idOfNumber(number, idLength)}.${issue}`;
     if (!texts.has(text)) strangers.push(text);

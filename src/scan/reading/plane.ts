@@ -53,6 +53,20 @@ export function halvedPlanes({ gray, warm, green }: ColourPlanes): ColourPlanes 
   };
 }
 
+/** As long as `isLarge` says so; and how often it was. */
+export function halvedWhile(
+  picture: ColourPicture,
+  isLarge: (planes: ColourPlanes, halvings: number) => boolean,
+): { readonly planes: ColourPlanes; readonly halvings: number } {
+  let planes = colourPlanes(picture);
+  let halvings = 0;
+  while (Math.min(planes.gray.width, planes.gray.height) > 1 && isLarge(planes, halvings)) {
+    planes = halvedPlanes(planes);
+    halvings++;
+  }
+  return { planes, halvings };
+}
+
 /** Gaussian blur; the edge pixels go on beyond the edge. */
 export function smoothed({ data, width, height }: Plane, sigmaPx: number): Plane {
   const reach = Math.max(1, Math.ceil(3 * sigmaPx));

@@ -3,10 +3,9 @@
  * a picture.
  */
 import type { ColourPicture } from '../picture.js';
-import { type Place, scaledPlace } from './beside.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { type Find, findTags, pyramidOf } from './find.js';
-import { type ColourPlanes, colourPlanes, halvedPlanes } from './plane.js';
+import { type Found, findTags, MOST_PIXELS, pyramidOf } from './find.js';
+import { halvedWhile } from './plane.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
 import type { TagCodes } from './tag-codes.js';
@@ -23,66 +22,14 @@ export interface LedgerReading {
   readonly evidence: Evidence;
 }
 
-/** A larger picture is halved first: a tag's modules stay wide enough. */
-const MOST_PIXELS = 3.2e6;
-
 /** What stands at each place where a tag may be, surest first. */
 export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerReading[] {
-  const { planes, scale } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
-  return readFinds(planes, findTags(pyramidOf(planes.gray), codes.known), codes, scale);
+  const { planes, halvings } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
+  return readFinds({ planes, halvings, finds: findTags(pyramidOf(planes.gray), codes.known) }, codes);
 }
 
-/** A tag beside one that was read is looked for where that one's modules are at least this wide. */
-const LEAST_MODULE_PX = 4;
-/** A place that agrees less than this with what is alike on all tags is not worth the ledger's tags. */
-const LEAST_BESIDE = 420;
-
-/**
- * As `readByLedger`, of a picture in which codes were read already: elsewhere, and at no finer a resolution
- * than those needed.
- * @param known as `TagCodes.known`: the ledger's tags are only asked for where something looks like one
- */
-export async function readBeside(
-  picture: ColourPicture,
-  taken: readonly Place[],
-  known: Int8Array,
-  codesNow: () => Promise<TagCodes | null>,
-): Promise<LedgerReading[]> {
-  const leastPx = Math.min(...taken.map(({ modulePx }) => modulePx));
-  const { planes, scale } = halvedWhile(
-    picture,
-    ({ gray }, halvings) =>
-      gray.width * gray.height > MOST_PIXELS || leastPx >= 2 ** (halvings + 1) * LEAST_MODULE_PX,
-  );
-  const places = taken.map((place) => scaledPlace(place, Math.log2(scale)));
-  const finds = findTags(pyramidOf(planes.gray).slice(0, 2), known, places).flatMap((find) => {
-    const fitted = find.fit();
-    return fitted === null || fitted.score < LEAST_BESIDE ? [] : [{ ...find, fit: () => fitted }];
-  });
-  const codes = finds.length === 0 ? null : await codesNow();
-  return codes === null ? [] : readFinds(planes, finds, codes, scale);
-}
-
-function halvedWhile(
-  picture: ColourPicture,
-  isLarge: (planes: ColourPlanes, halvings: number) => boolean,
-): { readonly planes: ColourPlanes; readonly scale: number } {
-  let planes = colourPlanes(picture);
-  let halvings = 0;
-  while (Math.min(planes.gray.width, planes.gray.height) > 1 && isLarge(planes, halvings)) {
-    planes = halvedPlanes(planes);
-    halvings++;
-  }
-  return { planes, scale: 2 ** halvings };
-}
-
-/** @param scale of the picture against its planes */
-function readFinds(
-  planes: ColourPlanes,
-  finds: readonly Find[],
-  codes: TagCodes,
-  scale: number,
-): LedgerReading[] {
+/** As `readByLedger`, of places that were found already. */
+export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): LedgerReading[] {
   const readings: LedgerReading[] = [];
   for (const find of finds) {
     if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
@@ -98,7 +45,7 @@ function readFinds(
   }
   return readings
     .sort((a, b) => probabilityOf(b) - probabilityOf(a))
-    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, scale) }));
+    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** halvings) }));
 }
 
 const probabilityOf = (reading: LedgerReading | undefined): number => reading?.suspects[0]?.probability ?? 0;

@@ -5,8 +5,9 @@ import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
 import type { DamagedTag } from '../tag-reader.js';
 import { explained } from './explain.js';
-import { KeptCodes, tagsOf } from './ledger-codes.js';
+import { KeptCodes } from './ledger-codes.js';
 import { READ_AT, readByLedger } from './read.js';
+import { tagsOf } from './tags-since.js';
 
 /** Less likely tags are no help to someone choosing at a bench. */
 const LEAST_PROBABILITY = 0.01;

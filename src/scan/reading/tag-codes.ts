@@ -2,7 +2,8 @@
  * The symbols of many tags, packed so that all of them can be held against one picture at once: only the
  * modules in which any two differ, eight a byte.
  */
-import { TAG_QR_SIZE, tagQrWords } from '../../codes/tag-qr.js';
+import { TAG_QR_SIZE } from '../../codes/qr-block.js';
+import { tagQrWords } from '../../codes/tag-qr.js';
 import { blankGrid, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
 export interface TagCodes {

@@ -3,8 +3,7 @@
  * cells are alike on all tags, and by these a picture is squared up; the others tell tags apart.
  */
 
-import { QR_FRAME_MODULES, QR_MARGIN_MODULES } from '../../codes/qr-block.js';
-import { TAG_QR_SIZE } from '../../codes/tag-qr.js';
+import { QR_FRAME_MODULES, QR_MARGIN_MODULES, TAG_QR_SIZE } from '../../codes/qr-block.js';
 
 /** Cells on a side: the symbol, its quiet zone and the frame on both sides. */
 export const GRID = TAG_QR_SIZE + 2 * QR_MARGIN_MODULES;

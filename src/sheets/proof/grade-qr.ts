@@ -4,7 +4,8 @@
  * lowest part is the symbol's grade. Thresholds: a verifier's manual; those of the two
  * non-uniformities, the procedure by codeword and the fixed patterns' table are from memory.
  */
-import { QR_QUIET_MODULES, type QrLevel, qrModules } from '../../codes/qr.js';
+import { type QrLevel, qrModules } from '../../codes/qr.js';
+import { QR_QUIET_MODULES } from '../../codes/qr-block.js';
 import type { GrayPicture } from '../../scan/picture.js';
 import {
   apertureLight,

@@ -2,6 +2,7 @@
 import { expect, it } from 'vitest';
 import { bwipQr } from '../../../src/codes/bwip.js';
 import { TAG_MASK } from '../../../src/codes/tag-qr.js';
+import { ALIKE } from '../../../src/scan/reading/alike.js';
 import { packTagCodes, sumsOverDark, withMoreTags } from '../../../src/scan/reading/tag-codes.js';
 import { CELLS, cellOfModule, DARK, LIGHT, VARYING } from '../../../src/scan/reading/tag-grid.js';
 
@@ -70,4 +71,18 @@ it('tags added later come to the same as all packed at once, also where they dif
     });
     expect(one).toHaveLength(other.length);
   }
+});
+
+it('what is written down as alike on all tags is so on each, and leaves out little', () => {
+  const texts = [...TEXTS, ...STRANGERS, 'ABCDEF.1', 'ABCDEFG.3', 'ZZZ7R.9999', 'A0000.100', '7654321.25'];
+  for (const text of texts.filter((one) => /[A-Z]/.test(one))) {
+    const symbol = symbolOf(text);
+    for (let module = 0; module < 21 * 21; module++) {
+      const colour = ALIKE[cellOfModule(module)];
+      const isDark = symbol.dark(Math.floor(module / 21), module % 21);
+      if (colour !== VARYING) expect(colour, `${text}, module ${module}`).toBe(isDark ? DARK : LIGHT);
+    }
+  }
+  // Beside the symbol 31² - 21² cells; in it finder patterns, timing patterns and format (ISO/IEC 18004) are 233.
+  expect(ALIKE.filter((colour) => colour !== VARYING).length).toBeGreaterThan(31 ** 2 - 21 ** 2 + 233);
 });
