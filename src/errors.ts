@@ -39,7 +39,14 @@ export class InputError extends Error {
   }
 }
 
-export type LedgerErrorCode = 'missing' | 'locked' | 'damaged' | 'newer' | 'full' | 'unwritable';
+export type LedgerErrorCode =
+  | 'missing'
+  | 'locked'
+  | 'damaged'
+  | 'newer'
+  | 'full'
+  | 'unwritable'
+  | 'unreachable';
 
 /** The ledger, or the disk it is on, cannot be used (exit code 3). */
 export class LedgerError extends Error {

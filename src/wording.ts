@@ -88,3 +88,10 @@ export function ratioInWords(shares: readonly number[]): string {
 function escapeControl(character: string): string {
   return `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`;
 }
+
+/** Any text without the password of a database's address in it. */
+export function withoutPassword(text: string): string {
+  return text
+    .replace(/(postgres(?:ql)?:\/\/[^/@:\s]*):[^@\s]*@/i, '$1@')
+    .replaceAll(/([?&]password=)[^&\s]*/gi, '$1…');
+}

@@ -40,6 +40,7 @@ const MAY_CALL: Readonly<Record<string, readonly string[]>> = {
 /** Package → the only folder that may import it, or two that need it on different machines. */
 const AT_HOME: Readonly<Record<string, string | readonly string[]>> = {
   libsql: 'ledger',
+  pg: 'ledger',
   'bwip-js': 'codes',
   'pdf-lib': 'sheets',
   '@pdf-lib/fontkit': 'sheets',

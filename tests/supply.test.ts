@@ -32,7 +32,7 @@ const production = Object.entries(
 
 describe('packages', () => {
   it.each(direct)('%s is pinned to one version', (_name, version) =>
-    expect(version).toMatch(/^\d+\.\d+\.\d+$/),
+    expect(version).toMatch(/^\d+\.\d+\.\d+(?:-[\w.]+)?$/),
   );
 
   it('are each named in DEVELOPERS.md, with a reason', () => {

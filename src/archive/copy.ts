@@ -3,7 +3,7 @@
  * the entry that follows on those that were copied, and `merge` brings home what was recorded after that.
  */
 import { mkdirSync } from 'node:fs';
-import { dirname, join, resolve } from 'node:path';
+import { dirname, join } from 'node:path';
 import { InputError } from '../errors.js';
 import { makeFolder, writeNotice } from '../ledger/folders.js';
 import { copyDatabase, settleDatabase } from '../ledger/snapshot.js';
@@ -19,14 +19,21 @@ export interface Copied {
   readonly plants: number;
 }
 
+/** The ledger at home. */
+export interface Home {
+  readonly folder: string;
+  /** As the copy shall call it. */
+  readonly name: string;
+}
+
 /**
- * Makes a field copy of the ledger in `folder`, as it is at one moment, in the new folder `target`.
+ * Makes a field copy of the ledger at home, as it is at one moment, in the new folder `target`.
  *
  * @param device for whom or what it is made
  * @throws InputError if the ledger is a field copy itself or `target` is taken, LedgerError if it cannot be used
  */
 export async function copyForField(
-  folder: string,
+  { folder, name }: Home,
   target: string,
   device: string,
   by: string,
@@ -48,11 +55,11 @@ export async function copyForField(
       if (other !== undefined) {
         throw new InputError(
           'field-copy',
-          `The ledger in ${folder} is a field copy itself, "${other.device}" of the ledger in ${other.of}.`,
+          `The ledger in ${name} is a field copy itself, "${other.device}" of the ledger in ${other.of}.`,
           'Make further copies of the ledger at home. Nothing was written.',
         );
       }
-      const body = { device, of: resolve(folder) };
+      const body = { device, of: name };
       const { id, number } = await ledger.write(by, (writer) => writer.append({ kind: 'copied', body }));
       copied = { copy: id, entries: number - 1, plants: await ledger.plantCount() };
     } finally {

@@ -4,7 +4,7 @@
 import { userInfo } from 'node:os';
 import type { Command } from 'commander';
 import type { Ledger } from '../ledger/ledger.js';
-import { openLedger } from '../ledger/sqlite-ledger.js';
+import { type LedgerPlace, ledgerPlace } from '../ledger/place.js';
 import { Console, type Settings } from './console.js';
 
 /** 0 done; 1 done, but something needs a person; 2 the call or its input was wrong; 3 no usable ledger. */
@@ -12,6 +12,8 @@ export type ExitCode = 0 | 1 | 2 | 3;
 
 export interface Context {
   readonly console: Console;
+  readonly place: LedgerPlace;
+  /** The ledger's own folder, or that of this machine's copy of a shared one. */
   readonly ledgerFolder: string;
   readonly now: () => Date;
   /** The local calendar day in ISO 8601. */
@@ -20,6 +22,8 @@ export interface Context {
   readonly by: string;
   /** Opens the ledger for the time of `work`. @throws LedgerError if there is none */
   withLedger<T>(work: (ledger: Ledger) => Promise<T>): Promise<T>;
+  /** Brings this machine's copy of a shared ledger up to date, for what reads the folder. */
+  bringUpToDate(): Promise<void>;
 }
 
 export const DEFAULT_LEDGER = './pottag-ledger';
@@ -27,24 +31,28 @@ export const DEFAULT_LEDGER = './pottag-ledger';
 /** What a command's action calls: `run` returns the exit code of the process. */
 export type Run = (command: Command, run: (context: Context) => Promise<ExitCode>) => Promise<void>;
 
-export function makeContext(settings: Settings): Context {
+export async function makeContext(settings: Settings): Promise<Context> {
   const now = () => new Date();
-  const ledgerFolder = settings.ledger || DEFAULT_LEDGER;
+  const place = await ledgerPlace(settings.ledger || DEFAULT_LEDGER);
   return {
     console: new Console(settings),
-    ledgerFolder,
+    place,
+    ledgerFolder: place.folder,
     now,
     today: localDay(now()),
     get by() {
       return whoever();
     },
     async withLedger(work) {
-      const ledger = openLedger(ledgerFolder, now);
+      const ledger = await place.open(now);
       try {
         return await work(ledger);
       } finally {
         ledger.close();
       }
+    },
+    async bringUpToDate() {
+      if (place.isShared) (await place.open(now)).close();
     },
   };
 }

@@ -19,6 +19,7 @@ import { addReport } from './commands/report.js';
 import { addRetag } from './commands/retag.js';
 import { addScan } from './commands/scan.js';
 import { addServe } from './commands/serve.js';
+import { addShare } from './commands/share.js';
 import { addShow } from './commands/show.js';
 import { addSigns } from './commands/signs.js';
 import { addStocks } from './commands/stocks.js';
@@ -48,7 +49,7 @@ function buildProgram(
     .helpOption('-h, --help', 'show help')
     .helpCommand('help [command]', 'show the help of a command')
     .addOption(
-      new Option('--ledger <folder>', 'the folder that holds everything')
+      new Option('--ledger <folder>', 'the folder that holds everything, or postgres://USER@HOST/DATABASE')
         .env('POTTAG_LEDGER')
         .default(DEFAULT_LEDGER),
     )
@@ -82,13 +83,14 @@ function buildProgram(
   addRestore(program, run);
   addCopy(program, run);
   addMerge(program, run);
+  addShare(program, run);
   return program;
 }
 
 async function main(argv: readonly string[]): Promise<number> {
   let exitCode: ExitCode = 0;
   const program = buildProgram(async (command, work) => {
-    exitCode = await work(makeContext(command.optsWithGlobals<Settings>()));
+    exitCode = await work(await makeContext(command.optsWithGlobals<Settings>()));
   });
   const isJson = argv.includes('--json');
   try {

@@ -6,6 +6,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { InputError, LedgerError, Place, Problem } from '../errors.js';
 import { FAULTS_FOLDER } from '../ledger/folders.js';
+import { withoutPassword } from '../wording.js';
 import { bold, columns, dim, harmless, red } from './console.js';
 
 /** More problems than this scroll the first ones away; --json has them all. */
@@ -42,7 +43,7 @@ export function reportFault(
   let where: string;
   try {
     mkdirSync(folder, { recursive: true });
-    writeFileSync(file, `pottag ${argv.join(' ')}\n${details}${causes}\n`);
+    writeFileSync(file, `pottag ${withoutPassword(argv.join(' '))}\n${details}${causes}\n`);
     where = `The details are in ${file}.`;
   } catch {
     where = details.split('\n')[0] ?? '';

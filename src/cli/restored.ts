@@ -1,7 +1,19 @@
 /** A ledger that was made from a copy, in words, and what is not right with it. */
+import { InputError } from '../errors.js';
 import type { CheckReport } from '../ledger/check.js';
+import type { LedgerPlace } from '../ledger/place.js';
 import { bold, type Console, columns, counted, green, red } from './console.js';
 import type { ExitCode } from './context.js';
+
+/** The folder for a ledger that is made from a copy. @throws InputError if a server was named */
+export function folderToMake({ isShared, name, folder }: LedgerPlace): string {
+  if (!isShared) return folder;
+  throw new InputError(
+    'not-a-folder',
+    `A ledger is made again in a folder, not at ${name}.`,
+    'Name a new folder with --ledger, then bring what is in it to an empty database with pottag share.',
+  );
+}
 
 /** @param done what was done: `Restored` */
 export function reportRestored(

@@ -19,7 +19,7 @@ import { qrInText } from './terminal-qr.js';
 export async function serve(context: Context, options: ServeOptions): Promise<ExitCode> {
   return context.withLedger((writing) =>
     context.withLedger(async (reading): Promise<ExitCode> => {
-      const { console, now, ledgerFolder } = context;
+      const { console, now, ledgerFolder, place } = context;
       const { listen, names } = addressesFor(options.host, localAddresses());
       const desk = new PairingDesk(now);
       const certificate = options.https ? await certificateFor(ledgerFolder, names, now()) : null;
@@ -55,7 +55,7 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
         code_minutes: CODE_MINUTES,
         fingerprint: certificate?.fingerprint ?? null,
       });
-      console.print(`Serving ${bold(ledgerFolder)} at`);
+      console.print(`Serving ${bold(place.name)} at`);
       for (const url of server.urls) console.print(`  ${url}`);
       if (certificate !== null) {
         console.print(`\nThe browser will warn that it does not know this certificate: it was made here.`);

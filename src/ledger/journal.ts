@@ -44,7 +44,7 @@ const BATCH = 1000;
  * `flush`, which must come before anything is read and before the transaction is committed.
  */
 export class JournalWriter {
-  #last: Pick<JournalEntry, 'seq' | 'hash'>;
+  #last: LastEntry;
   #pending: JournalEntry[] = [];
   readonly #fieldCopy: FieldCopy | undefined;
 
@@ -53,10 +53,7 @@ export class JournalWriter {
     private readonly at: string,
     private readonly by: string,
   ) {
-    const last = database.get<Pick<JournalEntry, 'seq' | 'hash'>>(
-      'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1',
-    );
-    this.#last = last ?? { seq: 0, hash: NO_HASH };
+    this.#last = lastEntry(database);
     this.#fieldCopy = fieldCopyOf(database);
   }
 
@@ -131,18 +128,28 @@ export function uuidOfBytes(bytes: Uint8Array): string {
     .replace(/^(.{8})(.{4})(.{4})(.{4})/, '$1-$2-$3-$4-');
 }
 
-/** All entries in order. */
-export function* journalEntries(database: Database): Generator<JournalEntry> {
+/** All entries after the one of the number `after`, in order. */
+export function* journalEntries(database: Database, after = 0): Generator<JournalEntry> {
   const rows = database.iterate<JournalRow>(
-    'SELECT seq, id, at, by, kind, body, hash FROM journal ORDER BY seq',
+    'SELECT seq, id, at, by, kind, body, hash FROM journal WHERE seq > ? ORDER BY seq',
+    after,
   );
   for (const row of rows) {
     yield { ...row, id: uuidOfBytes(new Uint8Array(row.id)), hash: new Uint8Array(row.hash) };
   }
 }
 
+/** As much of an entry as the next one follows from. */
+export type LastEntry = Pick<JournalEntry, 'seq' | 'hash'>;
+
+export function lastEntry(database: Database): LastEntry {
+  const sql = 'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1';
+  const last = database.get<Pick<JournalRow, 'seq' | 'hash'>>(sql);
+  return last === undefined ? { seq: 0, hash: NO_HASH } : { seq: last.seq, hash: new Uint8Array(last.hash) };
+}
+
 /** Whether an entry's hash is the one that follows from the entry before it. */
-export function followsFrom(before: JournalEntry | undefined, entry: JournalEntry): boolean {
+export function followsFrom(before: LastEntry | undefined, entry: JournalEntry): boolean {
   const inOrder = entry.seq === (before?.seq ?? 0) + 1;
   return inOrder && Buffer.from(entryHash(before?.hash ?? NO_HASH, entry)).equals(entry.hash);
 }

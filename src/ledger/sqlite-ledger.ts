@@ -59,11 +59,17 @@ export function databaseFile(folder: string): string {
 
 /** Opens the ledger in `folder`, or returns undefined if there is none. */
 export function findLedger(folder: string, now: Clock): Ledger | undefined {
+  const found = findDatabase(folder);
+  return found === undefined ? undefined : new SqliteLedger(folder, found.idLength, found.database, now);
+}
+
+/** Opens the database of the ledger in `folder`, brought up to date; undefined if there is none. */
+export function findDatabase(folder: string): { database: Database; idLength: IdLength } | undefined {
   const database = Database.open(databaseFile(folder));
   const idLength = database === undefined ? undefined : readIdLength(database, folder);
   if (database !== undefined && idLength !== undefined) {
     if (database.pragma('user_version') !== SCHEMA_VERSION) migrate(folder, databaseFile(folder), database);
-    return new SqliteLedger(folder, idLength, database, now);
+    return { database, idLength };
   }
   database?.close();
   // A new one in its place would give out the same IDs again.
@@ -258,7 +264,7 @@ export class SqliteReader implements LedgerReader {
 /** Kept, for even asking for a module that is there takes longer than an entry. */
 let journalModule: Promise<typeof import('./journal.js')> | undefined;
 
-class SqliteWriter extends SqliteReader implements LedgerWriter {
+export class SqliteWriter extends SqliteReader implements LedgerWriter {
   #journal: JournalWriter | undefined;
   /** Loaded once, however many entries are appended before it is there. */
   #loading: Promise<JournalWriter> | undefined;

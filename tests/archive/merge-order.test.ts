@@ -14,7 +14,7 @@ import { checkLedger } from '../../src/ledger/check.js';
 import type { NewEntry } from '../../src/ledger/entries.js';
 import type { Ledger, LedgerReader } from '../../src/ledger/ledger.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
-import { enrolInto, freshFolder, ledgerWith, NOON, seedling } from '../support/ledger.js';
+import { enrolInto, freshFolder, homeOf, ledgerWith, NOON, seedling } from '../support/ledger.js';
 
 const quiet = () => {};
 const DAYS = ['2026-09-01', '2026-09-02', '2026-09-03'] as const;
@@ -152,7 +152,7 @@ it('the ledger at home tells the same in whatever order, how often and in what s
       const plants = [...ids, ...more];
       const home = new Recorder('wren', plants);
       await home.record(ledger.folder, first);
-      const copy = (name: string) => copyForField(ledger.folder, join(place, name), name, 'wren', NOON);
+      const copy = (name: string) => copyForField(homeOf(ledger), join(place, name), name, 'wren', NOON);
       await copy('copy 0');
       await copy('copy 1');
       await home.record(ledger.folder, later);

@@ -17,7 +17,7 @@ import type { ObservedValues } from '../../src/ledger/model.js';
 import { databaseFile, openLedger } from '../../src/ledger/sqlite-ledger.js';
 import { readJournal } from '../../src/ledger/transfer.js';
 import { undo } from '../../src/observe/undo.js';
-import { enrolInto, freshFolder, ledgerWith, NOON, seedling } from '../support/ledger.js';
+import { enrolInto, freshFolder, homeOf, ledgerWith, NOON, seedling } from '../support/ledger.js';
 
 const quiet = () => {};
 const LATER = () => new Date('2026-09-20T12:00:00.000Z');
@@ -40,7 +40,7 @@ beforeEach(async () => {
 
 async function copied(device: string): Promise<string> {
   const folder = join(freshFolder(), 'copy');
-  await copyForField(home.folder, folder, device, 'wren', NOON);
+  await copyForField(homeOf(home), folder, device, 'wren', NOON);
   return folder;
 }
 
@@ -88,7 +88,7 @@ describe('a field copy', () => {
       field.write('finch', (w) => w.append({ kind: 'exchanged', body: { a, b, ...days } })),
       field.write('finch', (w) => w.append({ kind: 'reassigned', body: { entry, id: b } })),
       undo(field, entry, 'finch'),
-      copyForField(field.folder, join(freshFolder(), 'third'), 'third', 'wren', NOON),
+      copyForField(homeOf(field), join(freshFolder(), 'third'), 'third', 'wren', NOON),
     ];
     for (const each of refused) await expect(each).rejects.toThrow(InputError);
     for (const each of refused.slice(0, 6)) await expect(each).rejects.toThrow(refusal);

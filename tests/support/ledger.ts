@@ -4,12 +4,13 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { onTestFinished } from 'vitest';
+import { inject, onTestFinished } from 'vitest';
 import { idOfNumber } from '../../src/ids/allocation.js';
 import type { IdLength, PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger, LedgerWriter } from '../../src/ledger/ledger.js';
 import type { PlantFields } from '../../src/ledger/model.js';
-import { createLedger } from '../../src/ledger/sqlite-ledger.js';
+import { ledgerPlace } from '../../src/ledger/place.js';
+import { emptyDatabase } from './postgres.js';
 
 /** A clock that stands still. */
 export const NOON = () => new Date('2026-09-14T12:00:00.000Z');
@@ -20,8 +21,17 @@ export function freshFolder(): string {
   return folder;
 }
 
+/** Where a ledger can be made: a folder, or a database where the tests are run against a server. */
+async function emptyPlace(): Promise<string> {
+  const server = inject('postgres');
+  if (server === undefined) return join(freshFolder(), 'ledger');
+  process.env.POTTAG_COPIES = freshFolder();
+  return emptyDatabase(server);
+}
+
 export async function freshLedger(idLength: IdLength = 5): Promise<Ledger> {
-  const ledger = await createLedger(join(freshFolder(), 'ledger'), idLength, 'wren', NOON);
+  const place = await ledgerPlace(await emptyPlace());
+  const ledger = await place.create(idLength, 'wren', NOON);
   onTestFinished(() => ledger.close());
   return ledger;
 }
@@ -62,3 +72,6 @@ export async function ledgerWith(
   const ids = await ledger.write('wren', (writer) => enrolInto(writer, 5, plants));
   return { ledger, ids };
 }
+
+/** As field copies are made of it. */
+export const homeOf = ({ folder }: Ledger) => ({ folder, name: folder });

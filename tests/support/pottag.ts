@@ -5,7 +5,7 @@ import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { expect, onTestFinished } from 'vitest';
+import { expect, inject, onTestFinished } from 'vitest';
 
 const LAUNCHER = resolve(import.meta.dirname, '../../bin/pottag.js');
 
@@ -17,6 +17,7 @@ export interface Run {
 
 export class Bench {
   readonly folder = mkdtempSync(join(tmpdir(), 'pottag-test-'));
+  readonly #environment = environment(this.folder);
 
   file(name: string): string {
     return join(this.folder, name);
@@ -33,7 +34,7 @@ export class Bench {
       cwd: this.folder,
       input,
       encoding: 'utf8',
-      env: environment(),
+      env: this.#environment,
       maxBuffer: 1 << 28,
     });
     return { status, stdout, stderr };
@@ -54,7 +55,7 @@ export class Bench {
   }
 
   start(args: readonly string[]): ChildProcess {
-    return spawn(process.execPath, [LAUNCHER, ...args], { cwd: this.folder, env: environment() });
+    return spawn(process.execPath, [LAUNCHER, ...args], { cwd: this.folder, env: this.#environment });
   }
 }
 
@@ -65,7 +66,16 @@ export function makeBench(): Bench {
   return bench;
 }
 
-function environment(): NodeJS.ProcessEnv {
+function environment(folder: string): NodeJS.ProcessEnv {
   const { POTTAG_LEDGER: _ledger, ...others } = process.env;
-  return { ...others, POTTAG_BY: 'wren', NO_COLOR: '1', TZ: 'UTC' };
+  return { ...others, ...ledgerOf(folder), POTTAG_BY: 'wren', NO_COLOR: '1', TZ: 'UTC' };
+}
+
+/** By default a folder; a database of its own where the tests are run against a server. */
+function ledgerOf(folder: string): NodeJS.ProcessEnv {
+  const server = inject('postgres');
+  if (server === undefined) return {};
+  const maker = resolve(import.meta.dirname, 'make-database.mjs');
+  const made = spawnSync(process.execPath, [maker, server], { encoding: 'utf8' });
+  return { POTTAG_LEDGER: made.stdout.trim(), POTTAG_COPIES: join(folder, 'copies') };
 }

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
-import { reportRestored } from '../restored.js';
+import { folderToMake, reportRestored } from '../restored.js';
 
 export function addBackup(program: Command, run: Run): void {
   program
@@ -22,7 +22,9 @@ Example:
     );
 }
 
-async function backup({ console, ledgerFolder }: Context, file: string): Promise<ExitCode> {
+async function backup(context: Context, file: string): Promise<ExitCode> {
+  const { console, ledgerFolder } = context;
+  await context.bringUpToDate();
   const { backUp } = await import('../../archive/backup.js');
   const { bytes, sha256, photos, sheets } = await backUp(ledgerFolder, file);
   console.document({ file, bytes, sha256, photos, sheets });
@@ -56,8 +58,9 @@ Example:
     );
 }
 
-async function putBack({ console, ledgerFolder }: Context, file: string): Promise<ExitCode> {
+async function putBack({ console, place }: Context, file: string): Promise<ExitCode> {
   const { restore } = await import('../../archive/backup.js');
-  const report = await restore(file, ledgerFolder, console.progress('checking'));
-  return reportRestored(console, 'Restored', ledgerFolder, report);
+  const folder = folderToMake(place);
+  const report = await restore(file, folder, console.progress('checking'));
+  return reportRestored(console, 'Restored', folder, report);
 }

@@ -29,10 +29,13 @@ Examples:
     );
 }
 
-async function check({ console, ledgerFolder }: Context): Promise<ExitCode> {
+async function check(context: Context): Promise<ExitCode> {
+  const { console, place } = context;
   const { checkLedger } = await import('../../ledger/check.js');
-  const report = checkLedger(ledgerFolder, console.progress('checking'));
-  const { entries, plants, tags, observations, findings, remarks } = report;
+  await context.bringUpToDate();
+  const report = checkLedger(place.folder, console.progress('checking'));
+  const { entries, plants, tags, observations, remarks } = report;
+  const findings = [...report.findings, ...(await place.checkServer())];
   const isDamaged = findings.some(({ kind }) => kind === 'damage');
   console.document({ ok: findings.length === 0, entries, plants, tags, observations, findings, remarks });
   const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')].join(

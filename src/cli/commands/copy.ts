@@ -1,3 +1,4 @@
+import { resolve } from 'node:path';
 import type { Command } from 'commander';
 import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
@@ -29,8 +30,11 @@ export function addCopy(program: Command, run: Run): void {
 
 async function copy(context: Context, device: string, to: string): Promise<ExitCode> {
   const { copyForField } = await import('../../archive/copy.js');
-  const { console, ledgerFolder, by, now } = context;
-  const made = await copyForField(ledgerFolder, to, device, by, now);
+  const { console, place, by, now } = context;
+  await context.bringUpToDate();
+  const { folder } = place;
+  const home = { folder, name: place.isShared ? place.name : resolve(folder) };
+  const made = await copyForField(home, to, device, by, now);
   console.document({ folder: to, device, ...made });
   console.print(
     `${green(bold('Copied'))} to ${to} for ${device}: ${counted(made.plants, 'plant')}. It records what is seen; enrol and print here.`,

@@ -77,9 +77,8 @@ function columnOption(text: string, before: ReadonlyMap<string, string> = new Ma
 
 async function enrol(context: Context, file: string, options: EnrolOptions): Promise<ExitCode> {
   const { readPlantRows } = await import('../../plants/rows.js');
-  const { createLedger, findLedger } = await import('../../ledger/sqlite-ledger.js');
   const { planEnrolment } = await import('../../plants/enrol.js');
-  const { console, ledgerFolder, now, by, today } = context;
+  const { console, place, now, by, today } = context;
   const read = readPlantRows(readInput(file), {
     columns: options.column ?? new Map(),
     dates: options.dates,
@@ -87,16 +86,16 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
     file,
     onProgress: console.progress('reading'),
   });
-  let ledger = findLedger(ledgerFolder, now);
+  let ledger = await place.find(now);
   try {
-    const idLength = chooseIdLength(options, ledger, ledgerFolder);
+    const idLength = chooseIdLength(options, ledger, place.name);
     const draft = await planEnrolment(ledger, idLength, read);
     if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
     if (ledger === undefined) {
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
-      ledger = await createLedger(ledgerFolder, idLength, by, now);
-      console.talk(`A new ledger: ${ledgerFolder}`);
-      chooseIdLength(options, ledger, ledgerFolder); // Another command may have made it meanwhile.
+      ledger = await place.create(idLength, by, now);
+      console.talk(`A new ledger: ${place.name}`);
+      chooseIdLength(options, ledger, place.name); // Another command may have made it meanwhile.
     }
     const plan = await write(context, ledger, read, options);
     return report(context, plan, read, options, true);

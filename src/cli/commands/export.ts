@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
-import { reportRestored } from '../restored.js';
+import { folderToMake, reportRestored } from '../restored.js';
 
 export function addExport(program: Command, run: Run): void {
   program
@@ -25,7 +25,9 @@ Example:
     );
 }
 
-async function exportTo({ console, ledgerFolder, now }: Context, to: string): Promise<ExitCode> {
+async function exportTo(context: Context, to: string): Promise<ExitCode> {
+  const { console, ledgerFolder, now } = context;
+  await context.bringUpToDate();
   const { exportLedger } = await import('../../archive/export.js');
   const counts = await exportLedger(ledgerFolder, to, now);
   console.document({ folder: to, ...counts });
@@ -56,8 +58,9 @@ Example:
     );
 }
 
-async function importFrom({ console, ledgerFolder }: Context, from: string): Promise<ExitCode> {
+async function importFrom({ console, place }: Context, from: string): Promise<ExitCode> {
   const { importLedger } = await import('../../archive/export.js');
-  const report = await importLedger(from, ledgerFolder, console.progress('checking'));
-  return reportRestored(console, 'Imported', ledgerFolder, report);
+  const folder = folderToMake(place);
+  const report = await importLedger(from, folder, console.progress('checking'));
+  return reportRestored(console, 'Imported', folder, report);
 }

@@ -1,0 +1,45 @@
+/** The address of a ledger that several machines share, and where this machine keeps its copy of it. */
+import { createHash } from 'node:crypto';
+import { homedir } from 'node:os';
+import { join } from 'node:path';
+import { InputError } from '../../errors.js';
+import { withoutPassword } from '../../wording.js';
+
+export interface SharedAddress {
+  /** As it was given: it may hold a password. */
+  readonly url: string;
+  /** Without a password, to be shown. */
+  readonly name: string;
+  /** This machine's copy: a ledger's folder. */
+  readonly folder: string;
+}
+
+/** @throws InputError if it does not name a database */
+export function sharedAddress(url: string): SharedAddress {
+  const parsed = parsedUrl(url);
+  const database = decodeURIComponent(parsed?.pathname.slice(1) ?? '');
+  if (parsed === undefined || database === '' || database.includes('/')) {
+    throw new InputError(
+      'bad-ledger-address',
+      `${withoutPassword(url)} does not name a database.`,
+      'Write it as postgres://USER@HOST/DATABASE, for example postgres://wren@shed/garden.',
+    );
+  }
+  const host = parsed.searchParams.get('host') ?? parsed.host;
+  const place = createHash('sha256').update(`${host}/${database}`).digest('hex').slice(0, 10);
+  const folder = `${database.replaceAll(/[^\w.-]/g, '_')}-${place}`;
+  return { url, name: withoutPassword(url), folder: join(copiesFolder(), folder) };
+}
+
+function parsedUrl(url: string): URL | undefined {
+  try {
+    return new URL(url);
+  } catch {
+    return undefined;
+  }
+}
+
+/** Where copies of shared ledgers are, a folder each. */
+function copiesFolder(): string {
+  return process.env.POTTAG_COPIES || join(homedir(), '.pottag');
+}

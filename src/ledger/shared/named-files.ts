@@ -1,0 +1,30 @@
+/** The photos and printed sheets that entries of a journal name. */
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { PHOTOS_FOLDER, SHEETS_FOLDER } from '../folders.js';
+import { type JournalEntry, parseEntry } from '../journal.js';
+import type { FileWithBytes, NamedFile } from './server.js';
+
+export function* namedFiles(entries: Iterable<JournalEntry>): Generator<NamedFile> {
+  for (const stored of entries) {
+    const entry = parseEntry(stored);
+    if (entry?.kind === 'observed' && entry.body.photo !== null) {
+      yield { folder: PHOTOS_FOLDER, ...entry.body.photo };
+    }
+    if (entry?.kind === 'sheet-printed') {
+      const { file, sha256 } = entry.body;
+      yield { folder: SHEETS_FOLDER, file, sha256 };
+    }
+  }
+}
+
+/** Those that are in the ledger's folder, with their bytes, one in memory at a time. */
+export function* filesWithBytes(
+  ledgerFolder: string,
+  entries: Iterable<JournalEntry>,
+): Generator<FileWithBytes> {
+  for (const named of namedFiles(entries)) {
+    const file = join(ledgerFolder, named.folder, named.file);
+    if (existsSync(file)) yield { ...named, bytes: readFileSync(file) };
+  }
+}

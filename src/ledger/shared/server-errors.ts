@@ -1,0 +1,88 @@
+/** PostgreSQL's failures in a grower's words. */
+import { LedgerError } from '../../errors.js';
+
+/** Of the operating system (`ECONNREFUSED`), of PostgreSQL (its five-character SQLSTATE), or of the client, which has none. */
+type ServerFailure = Error & { readonly code?: string };
+
+const SYSTEM_CODES = new Set([
+  'ECONNREFUSED',
+  'ECONNRESET',
+  'EHOSTUNREACH',
+  'ENETUNREACH',
+  'ENETDOWN',
+  'ENOENT', // A socket that is not there.
+  'ENOTFOUND',
+  'EAI_AGAIN',
+  'EPIPE',
+  'ETIMEDOUT',
+]);
+/** The client's own words; it gives no codes. */
+const CLIENT_WORDS =
+  /^(?:Connection terminated|timeout expired|Query read timeout|Client (?:was closed|has encountered))/;
+
+/**
+ * Whether nothing more can come over this connection. Classes of SQLSTATE: 08 connection exception, 57P the
+ * server is being stopped or is not yet up, 25P03 it gave up a silent writer.
+ * Source: postgresql.org/docs, appendix "PostgreSQL Error Codes".
+ */
+export function isConnectionLost(error: unknown): boolean {
+  const { code = '', message = '', errors = [] } = error as ServerFailure & { errors?: readonly unknown[] };
+  if (errors.some(isConnectionLost)) return true; // One for each address of the host.
+  return SYSTEM_CODES.has(code) || /^(?:08|57P|25P03)/.test(code) || CLIENT_WORDS.test(message);
+}
+
+const NOTHING_WRITTEN = 'Nothing of this command was recorded.';
+
+/** Undefined for our own faults. @param name the server's address without a password */
+export function explainServer(name: string, error: unknown): LedgerError | undefined {
+  if (error instanceof LedgerError) return error;
+  const { code = '', message = '' } = error as ServerFailure;
+  const of = (kind: LedgerError['code'], what: string, hint: string) =>
+    new LedgerError(kind, what, hint, { cause: error });
+  if (/^28/.test(code)) {
+    return of(
+      'unreachable',
+      `The server at ${name} does not know this user or password (${message}).`,
+      'Name the user in the address; a password is best kept in the file ~/.pgpass or in PGPASSWORD.',
+    );
+  }
+  if (code === '3D000') {
+    return of(
+      'unreachable',
+      `There is no such database at ${name}.`,
+      'Whoever keeps the server has to make it once: createdb NAME.',
+    );
+  }
+  if (isConnectionLost(error)) {
+    return of(
+      'unreachable',
+      `The ledger at ${name} cannot be reached (${message || code || 'no answer'}).`,
+      `Look whether the server runs and this machine is connected. ${NOTHING_WRITTEN} Where there is no connection, record in a field copy: pottag copy --help.`,
+    );
+  }
+  if (code === '55P03') {
+    return of(
+      'locked',
+      `The ledger at ${name} has been in use by another machine for more than 20 seconds.`,
+      'Wait until it is done, then run this command again.',
+    );
+  }
+  if (/^53/.test(code)) {
+    return of('full', `The server of ${name} has no room left (${message}).`, NOTHING_WRITTEN);
+  }
+  if (code === '42501' || code === '25006') {
+    return of(
+      'unwritable',
+      `The ledger at ${name} may not be written by this user (${message}).`,
+      'Whoever keeps the server can allow it: the user needs CREATE on the database, or must be the one who made the ledger.',
+    );
+  }
+  if (/^XX00[12]/.test(code)) {
+    return of(
+      'damaged',
+      `The database at ${name} is damaged (${message}).`,
+      "Stop the server and copy its files aside. Every machine's own copy holds the whole ledger: pottag share --help.",
+    );
+  }
+  return undefined;
+}
