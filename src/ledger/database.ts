@@ -71,23 +71,23 @@ export class Database {
   }
 
   run(sql: string, ...values: readonly Value[]): void {
-    explained(this.file, () => this.#prepared(sql).run(...values));
+    explained(this.file, () => this.#prepared(sql).run(values));
   }
 
   get<T>(sql: string, ...values: readonly Value[]): T | undefined {
-    const row = explained(this.file, () => this.#prepared(sql).get(...values)) as Row | undefined;
+    const row = explained(this.file, () => this.#prepared(sql).get(values)) as Row | undefined;
     if (row === undefined) return undefined;
     delete row._metadata; // The binding's own timing, added to single rows only.
     return row as T;
   }
 
   all<T>(sql: string, ...values: readonly Value[]): T[] {
-    return explained(this.file, () => this.#prepared(sql).all(...values)) as T[];
+    return explained(this.file, () => this.#prepared(sql).all(values)) as T[];
   }
 
   /** Rows one by one, for tables larger than memory. */
   *iterate<T>(sql: string, ...values: readonly Value[]): Generator<T> {
-    const rows = explained(this.file, () => this.#connection.prepare(sql).iterate(...values));
+    const rows = explained(this.file, () => this.#connection.prepare(sql).iterate(values));
     for (;;) {
       const next = explained(this.file, () => rows.next());
       if (next.done) return;

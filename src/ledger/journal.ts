@@ -36,7 +36,7 @@ export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>)
   return createHash('sha256').update(before).update(fields).digest();
 }
 
-/** So many entries are written at once: one by one, the calls would take longer than SQLite. */
+/** So many entries are written, and derived from, at once: one by one, the calls would take longer than SQLite. */
 const BATCH = 1000;
 
 /**
@@ -88,21 +88,12 @@ export class JournalWriter {
   }
 }
 
-function hexOf({ buffer, byteOffset, byteLength }: Uint8Array): string {
-  return Buffer.from(buffer, byteOffset, byteLength).toString('hex');
-}
-
 /** Writes entries as they are, without looking at them. */
 export function insertEntries(database: Database, entries: readonly JournalEntry[]): void {
-  const rows = entries.map(({ seq, id, at, by, kind, body, hash }) => {
-    return [seq, id.replaceAll('-', ''), at, by, kind, body, hexOf(hash)];
-  });
-  database.run(
-    `INSERT INTO journal (seq, id, at, by, kind, body, hash)
-     SELECT value ->> 0, unhex(value ->> 1), value ->> 2, value ->> 3, value ->> 4, value ->> 5, unhex(value ->> 6)
-     FROM json_each(?)`,
-    JSON.stringify(rows),
-  );
+  const sql = 'INSERT INTO journal (seq, id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?, ?)';
+  for (const { seq, id, at, by, kind, body, hash } of entries) {
+    database.run(sql, seq, bytesOfUuid(id), at, by, kind, body, hash);
+  }
 }
 
 /** Random bytes are asked of the system for many IDs at once: one by one they take longer than SQLite. */
@@ -120,6 +111,10 @@ function freshRandom(): Uint8Array {
 
 export function newEntryId(): string {
   return timeOrderedUuid({ random: freshRandom() });
+}
+
+function bytesOfUuid(id: string): Uint8Array {
+  return Buffer.from(id.replaceAll('-', ''), 'hex');
 }
 
 export function uuidOfBytes(bytes: Uint8Array): string {
