@@ -101,11 +101,21 @@ const plantsNamedBy = (kind: EntryKind) => `
 
 const CORRECTIONS_OF_STRETCH = 'SELECT a FROM correction WHERE seq BETWEEN ?1 AND ?2';
 
+/** The plants that were seen alive or dead, or at a station. */
+const SEEN_DEAD_OR_STANDING = `SELECT body ->> 'id' FROM ${OF_KIND('observed')}
+  AND coalesce(body ->> '$.values.alive', body ->> '$.values.station') IS NOT NULL`;
+
+/** Run if the query finds anything: an update of nothing would take twice as long as the query alone. */
+interface Conditional {
+  readonly ifAny: string;
+  readonly run: string;
+}
+
 /**
  * The statements for a stretch of entries that are all of one kind. A plant may occur in it several times
  * but for `plant-amended`, whose stretches are single entries.
  */
-const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
+const STATEMENTS: Readonly<Record<EntryKind, readonly (string | Conditional)[]>> = {
   'ledger-made': [],
   'plant-enrolled': [
     `INSERT INTO plant (number, id, key, kind, seed_parent, pollen_parent, sown, origin, station, type, note, extra, placed)
@@ -154,8 +164,10 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly string[]>> = {
   observed: [
     `INSERT INTO observation (seq, plant, date)
      SELECT seq, ${PLANT_OF_ENTRY}, body ->> 'date' FROM ${OF_KIND('observed')} ORDER BY seq`,
-    `${PLANTS_FROM_OBSERVATIONS} WHERE id IN (SELECT body ->> 'id' FROM ${OF_KIND('observed')}
-       AND coalesce(body ->> '$.values.alive', body ->> '$.values.station') IS NOT NULL)`,
+    {
+      ifAny: SEEN_DEAD_OR_STANDING,
+      run: `${PLANTS_FROM_OBSERVATIONS} WHERE id IN (${SEEN_DEAD_OR_STANDING})`,
+    },
   ],
   exchanged: [
     `INSERT INTO correction (seq, a, b, since, until)
@@ -221,7 +233,11 @@ export interface PlacedKind {
 /** Brings the tables up to date with entries of the journal, given in order without a gap. */
 export function derive(database: Database, entries: readonly PlacedKind[]): void {
   for (const { kind, first, last } of stretches(entries)) {
-    for (const statement of STATEMENTS[kind as EntryKind] ?? []) database.run(statement, first, last);
+    for (const statement of STATEMENTS[kind as EntryKind] ?? []) {
+      if (typeof statement === 'string') database.run(statement, first, last);
+      else if (database.get(statement.ifAny, first, last) !== undefined)
+        database.run(statement.run, first, last);
+    }
   }
 }
 

@@ -56,7 +56,7 @@ export function byTurns<K extends string>(
   ) as Record<K, Measured>;
 }
 
-function median(values: readonly number[]): number {
+export function median(values: readonly number[]): number {
   const sorted = [...values].sort((a, b) => a - b);
   return sorted[Math.floor(sorted.length / 2)] ?? Number.NaN;
 }
