@@ -25,11 +25,9 @@ const withoutFontDictionary = {
   },
 };
 
-await build({
-  entryPoints: { main: 'src/cli/main.ts' },
+const common = {
   outdir: 'dist.new',
   bundle: true,
-  splitting: true,
   platform: 'node',
   target: 'node20',
   format: 'esm',
@@ -44,7 +42,10 @@ await build({
   },
   define: { POTTAG_VERSION: JSON.stringify(JSON.parse(readFileSync('package.json', 'utf8')).version) },
   logLevel: 'warning',
-});
+};
+await build({ ...common, entryPoints: { main: 'src/cli/main.ts' }, splitting: true });
+// A thread of `serve`, whole in itself: shared chunks would part the commands' into more to load.
+await build({ ...common, entryPoints: { 'reader-worker': 'src/web/reader-worker.ts' } });
 await buildPage('dist.new/web');
 // Built aside and then swapped, so that a failing build leaves the old bundle as it is.
 rmSync('dist', { recursive: true, force: true });

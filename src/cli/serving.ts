@@ -4,11 +4,13 @@
 import { createInterface } from 'node:readline';
 import { qrModules } from '../codes/qr.js';
 import { InputError, LedgerError } from '../errors.js';
+import { tagsOf } from '../scan/reading/tags-since.js';
 import { addressesFor, localAddresses } from '../web/addresses.js';
-import { builtPageFolder, loadAssets } from '../web/assets.js';
+import { builtPageFolder, builtReader, loadAssets } from '../web/assets.js';
 import { certificateFor } from '../web/certificate.js';
 import { devicesOf, forgetDevices } from '../web/devices.js';
 import { CODE_MINUTES, PairingDesk, spelled } from '../web/pairing.js';
+import { ReaderThread } from '../web/reader-thread.js';
 import { type RunningServer, startServer } from '../web/server.js';
 import type { ServeOptions } from './commands/serve.js';
 import { bold, columns, counted, green } from './console.js';
@@ -22,6 +24,7 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
       const { console, now, ledgerFolder, place } = context;
       const { listen, names } = addressesFor(options.host, localAddresses());
       const desk = new PairingDesk(now);
+      const photos = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
       const certificate = options.https ? await certificateFor(ledgerFolder, names, now()) : null;
       const server = await startServer({
         listen,
@@ -32,6 +35,7 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
         desk,
         reading,
         writing,
+        photos,
         now,
         today: () => localDay(now()),
         onPaired(name) {
@@ -65,6 +69,7 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
       printCode(context, server, code);
       await ending;
       await server.close();
+      await photos.close();
       return 0;
     }),
   );

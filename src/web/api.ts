@@ -13,25 +13,30 @@ import { PHOTOS_FOLDER } from '../ledger/folders.js';
 import { keepFile } from '../ledger/kept-files.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Photo, Plant } from '../ledger/model.js';
-import { loadPicture, pictureKind } from '../scan/picture.js';
-import { tagsOf } from '../scan/reading/tags-since.js';
+import { pictureKind } from '../scan/picture.js';
 import { resolve } from '../scan/resolve.js';
 import { resolvePhoto } from '../scan/scans.js';
-import { TagReader } from '../scan/tag-reader.js';
+import type { PhotoReader } from '../scan/tag-reader.js';
 import type { Device } from './devices.js';
 import { gardenOf } from './garden.js';
-import { oneByOne } from './one-by-one.js';
 import { recordOf, typeOf } from './record.js';
 import { recordSent, withdrawSent } from './recording.js';
 import { refusal } from './refusal.js';
 import { type DeviceView, type GardenView, type ScanView, scanView } from './views.js';
 import { keepWalk } from './walks.js';
 
+/** @see ReaderThread */
+export interface PhotoDesk extends PhotoReader {
+  check(photo: Uint8Array): Promise<void>;
+}
+
 export interface ApiOptions {
   /** For what is asked. */
   readonly reading: Ledger;
   /** For what is recorded: a connection of its own, so that nobody reads what is not yet written. */
   readonly writing: Ledger;
+  /** Reads what is sent as a photo. */
+  readonly photos: PhotoDesk;
   /** The local calendar day. */
   readonly today: () => string;
   /** A walk came in. */
@@ -74,12 +79,9 @@ const walkShape = z.strictObject({
 
 const withdrawalShape = z.strictObject({ entry: uuid });
 
-export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono<Paired> {
+export function apiRoutes({ reading, writing, photos, today, onWalk }: ApiOptions): Hono<Paired> {
   const { idLength, folder } = reading;
   const photosFolder = join(folder, PHOTOS_FOLDER);
-  // A small file can hold a picture that takes some 400 MB while it is read.
-  const inTurn = oneByOne();
-  const reader = new TagReader(tagsOf(reading), idLength);
   const api = new Hono<Paired>();
 
   api.get('/device', (c) => c.json<DeviceView>({ device: c.get('device').name, idLength }));
@@ -106,13 +108,13 @@ export function apiRoutes({ reading, writing, today, onWalk }: ApiOptions): Hono
 
   api.post('/scan', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
-    const resolutions = await inTurn(() => resolvePhoto(reading, reader, bytes));
+    const resolutions = await resolvePhoto(reading, photos, bytes);
     return c.json<{ scans: ScanView[] }>({ scans: resolutions.map((each) => scanView(each, idLength)) });
   });
 
   api.post('/photos', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
-    await inTurn(() => loadPicture(bytes)); // Only what is a picture through and through comes to lie in the folder.
+    await photos.check(bytes); // Only what is a picture through and through comes to lie in the folder.
     return c.json<Photo>(keepFile(folder, PHOTOS_FOLDER, bytes, pictureKind(bytes)));
   });
 

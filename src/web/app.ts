@@ -12,6 +12,7 @@ import { type Asset, serveAsset } from './assets.js';
 import { findDevice, pairDevice } from './devices.js';
 import { type GuardOptions, guard } from './guard.js';
 import type { Attempt, PairingDesk } from './pairing.js';
+import { NotNow } from './reader-thread.js';
 import { refusal } from './refusal.js';
 
 export interface AppOptions extends ApiOptions, GuardOptions {
@@ -90,6 +91,7 @@ export function makeApp(options: AppOptions): Hono<Paired> {
     if ((error as NodeJS.ErrnoException).code === 'ECONNRESET') {
       return refusal(400, 'cut-off', 'The sending was cut off.', 'Send it again.');
     }
+    if (error instanceof NotNow) return refusal(503, error.code, error.message, error.hint);
     onTrouble(error);
     if (error instanceof LedgerError) return refusal(503, error.code, error.message, error.hint);
     return refusal(500, 'fault', 'A fault of Pottag itself.', 'What was recorded before is safe; try again.');

@@ -43,11 +43,19 @@ export interface Asset {
   readonly headers: Readonly<Record<string, string>>;
 }
 
-/** The folder of the built page, from the sources and from the bundle alike. */
+/** What was built, from the sources and from the bundle alike: the page, and the thread that reads photos. */
 export function builtPageFolder(): string {
+  return join(builtFolder(), 'web');
+}
+
+export function builtReader(): string {
+  return join(builtFolder(), 'reader-worker.js');
+}
+
+function builtFolder(): string {
   let folder = dirname(fileURLToPath(import.meta.url));
   while (!existsSync(join(folder, 'package.json'))) folder = dirname(folder);
-  return join(folder, 'dist/web');
+  return join(folder, 'dist');
 }
 
 /** Path in the URL → file. */

@@ -1,13 +1,15 @@
 /** `pottag serve` as a process: what it prints, how it ends, what survives it. */
 import type { ChildProcess } from 'node:child_process';
 import { X509Certificate } from 'node:crypto';
-import { mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { request as httpsRequest } from 'node:https';
 import { createServer } from 'node:net';
 import { v7 as timeOrderedUuid } from 'uuid';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { checkLedger } from '../../src/ledger/check.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
+import { printTags } from '../bench/weather-tags.js';
+import { encodePhoto, lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { NOON } from '../support/ledger.js';
 import { type Bench, makeBench } from '../support/pottag.js';
 import { ask } from './served.js';
@@ -79,6 +81,26 @@ describe('serve', () => {
       expect(await ended(), printed()).toEqual({ status: 0, signal: null });
     });
   }
+
+  it('ends with 0 also after a photo was read, and while one is', async () => {
+    const bench = garden();
+    const [tag] = await printTags('a4-65-38x21', 1);
+    if (tag === undefined) throw new Error('one tag');
+    const damage = { ...NO_DAMAGE, pxPerMm: 20, mudShare: 0.5, dirtBox: tag.symbolMm };
+    const body = await encodePhoto(photograph(lone(tag.face, tag.facePxPerMm), damage, 3), 'jpeg');
+    const started = await start(bench);
+    const headers = { Cookie: await pairWith(started) };
+    const server = { server: started as never };
+    const photo = () => ask(server, '/api/scan', { headers, body });
+    expect((await photo()).status).toBe(200);
+    const cut = [photo(), photo(), photo()].map((answer) => answer.catch(() => undefined));
+    expect((await ask(server, '/api/device', { headers })).status).toBe(200);
+    started.child.kill('SIGTERM');
+    expect(await started.ended(), started.printed()).toEqual({ status: 0, signal: null });
+    // Whatever it could still answer was no fault of its own.
+    for (const answer of cut) expect([200, 503, undefined]).toContain((await answer)?.status);
+    expect(readdirSync(bench.file('pottag-ledger')).filter((file) => /fault/.test(file))).toEqual([]);
+  });
 
   it('prints the address, the code and a QR code of both', async () => {
     const bench = garden();

@@ -7,9 +7,11 @@ import { onTestFinished } from 'vitest';
 import type { PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
-import type { Asset } from '../../src/web/assets.js';
+import { tagsOf } from '../../src/scan/reading/tags-since.js';
+import { type Asset, builtReader } from '../../src/web/assets.js';
 import type { Certificate } from '../../src/web/certificate.js';
 import { PairingDesk } from '../../src/web/pairing.js';
+import { ReaderThread } from '../../src/web/reader-thread.js';
 import { type RunningServer, startServer } from '../../src/web/server.js';
 import { ledgerWith, seedling } from '../support/ledger.js';
 
@@ -51,6 +53,7 @@ export async function serveLedger(
   const now = () => new Date(clock.nowMs);
   const reading = openLedger(ledger.folder, now);
   const desk = new PairingDesk(now);
+  const photos = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
   const troubles: unknown[] = [];
   const walks: string[] = [];
   const server = await startServer({
@@ -62,6 +65,7 @@ export async function serveLedger(
     desk,
     reading,
     writing: ledger,
+    photos,
     now,
     today,
     onPaired: () => {},
@@ -70,6 +74,7 @@ export async function serveLedger(
   });
   onTestFinished(async () => {
     await server.close();
+    await photos.close();
     reading.close();
   });
   return { server, ledger, ids, desk, troubles, walks, clock };

@@ -1,0 +1,48 @@
+/** The thread that reads photos for the server: one at a time, as `ReaderThread` sends them. */
+import { parentPort, workerData } from 'node:worker_threads';
+import { InputError } from '../errors.js';
+import { loadPicture } from '../scan/picture.js';
+import type { TagsSince } from '../scan/reading/tags-since.js';
+import { TagReader, type TagsRead } from '../scan/tag-reader.js';
+import type { FromReader, ReaderData, Task, ToReader } from './reader-messages.js';
+
+if (parentPort === null) throw new Error('this is for a thread of its own');
+const port = parentPort;
+const tell = (message: FromReader) => port.postMessage(message);
+
+type Tags = Awaited<ReturnType<TagsSince>>;
+let takeTags: (tags: Tags | null) => void = () => {};
+
+const tagsSince: TagsSince = async (entry) => {
+  const answer = new Promise<Tags | null>((resolve) => {
+    takeTags = resolve;
+  });
+  tell({ kind: 'tags-since', entry });
+  const tags = await answer;
+  if (tags === null) throw new Error('the ledger did not tell its tags');
+  return tags;
+};
+
+const reader = new TagReader(tagsSince, (workerData as ReaderData).idLength);
+
+async function done(task: Task, photo: Uint8Array): Promise<TagsRead | null> {
+  if (task === 'read') return reader.read(photo);
+  await loadPicture(photo);
+  return null;
+}
+
+port.on('message', (message: ToReader) => {
+  if (message.kind === 'tags') return takeTags(message);
+  if (message.kind === 'no-tags') return takeTags(null);
+  done(message.task, message.photo).then(
+    (result) => tell({ kind: 'done', result }),
+    (error: unknown) => {
+      if (error instanceof InputError) {
+        const { code, message: what, hint, problems } = error;
+        tell({ kind: 'refused', code, message: what, hint, problems });
+      } else {
+        tell({ kind: 'failed', error: error instanceof Error ? error : new Error(String(error)) });
+      }
+    },
+  );
+});
