@@ -68,13 +68,14 @@ async function plantsAlike(
   reader: LedgerReader | undefined,
   keys: readonly string[],
 ): Promise<Map<string, Plant>> {
+  if (reader === undefined) return new Map();
   const written = keys.flatMap((key) => {
     const small = key.toLowerCase();
     const asName = small.replace(/^\p{L}/u, (letter) => letter.toUpperCase());
     const asTitle = small.replace(/(?<!\p{L})\p{L}/gu, (letter) => letter.toUpperCase());
     return [small, key.toUpperCase(), asName, asTitle];
   });
-  const plants = (await reader?.plantsByKeys([...new Set(written)])) ?? [];
+  const plants = await reader.plantsByKeys([...new Set(written)]);
   return new Map(plants.map((plant) => [plant.key.toLowerCase(), plant]));
 }
 

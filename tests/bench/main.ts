@@ -7,6 +7,7 @@ import { join } from 'node:path';
 import { columns } from '../../src/cli/console.js';
 import { benchAppends } from './append.js';
 import { benchDoubts } from './doubts.js';
+import { benchEnrol } from './enrol.js';
 import { benchFaults } from './faults.js';
 import { benchReading } from './reading.js';
 import { benchScan } from './scan.js';
@@ -19,6 +20,7 @@ const rows = [
   ...benchTags(join(folder, 'tags')),
   ...(await benchScan(folder)),
   ...(await benchAppends(folder)),
+  ...benchEnrol(join(folder, 'enrol')),
   ...(await benchReading()),
   ...(await benchServe(folder)),
   ...(await benchWalk(folder)),

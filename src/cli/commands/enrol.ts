@@ -89,34 +89,43 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   let ledger = await place.find(now);
   try {
     const idLength = chooseIdLength(options, ledger, place.name);
-    const draft = await planEnrolment(ledger, idLength, read);
-    if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
+    let draft: EnrolPlan | undefined;
+    if (ledger === undefined || options.dryRun) {
+      draft = await planEnrolment(ledger, idLength, read);
+      if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
+    }
     if (ledger === undefined) {
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
       ledger = await place.create(idLength, by, now);
       console.talk(`A new ledger: ${place.name}`);
-      chooseIdLength(options, ledger, place.name); // Another command may have made it meanwhile.
+      // Another command may have made it meanwhile.
+      if (chooseIdLength(options, ledger, place.name) !== idLength) draft = undefined;
     }
-    const plan = await write(context, ledger, read, options);
+    const plan = await write(context, ledger, read, options, draft);
     return report(context, plan, read, options, true);
   } finally {
     ledger?.close();
   }
 }
 
-/** Plans again inside the transaction: another command may have enrolled meanwhile. */
+/**
+ * Plans inside the transaction, where no other command can enrol.
+ * @param draft the plan for an empty ledger, if it was made already: it holds if the ledger is empty still
+ */
 async function write(
   context: Context,
   ledger: Ledger,
   read: PlantRows,
   options: EnrolOptions,
+  draft: EnrolPlan | undefined,
 ): Promise<EnrolPlan> {
   const { carryOut, planEnrolment } = await import('../../plants/enrol.js');
   const { csvWithIds } = await import('../../plants/write-back.js');
   let file: FileBeside | undefined;
   try {
     return await ledger.write(context.by, async (writer) => {
-      const plan = await planEnrolment(writer, ledger.idLength, read);
+      const isDrafted = draft !== undefined && (await writer.plantCount()) === 0;
+      const plan = isDrafted ? draft : await planEnrolment(writer, ledger.idLength, read);
       if (isRefused(plan, options)) return plan;
       if (options.out !== undefined) {
         const ids = new Map(plan.plants.map(({ line, id }) => [line, id]));
