@@ -37,7 +37,8 @@ Exit codes:
   0  done
   1  done, but something needs a person (an unresolved tag, a discrepancy)
   2  the call or its input was wrong; nothing was written
-  3  the ledger cannot be used (in use too long, damaged, made by a newer Pottag, disk full)
+  3  the ledger cannot be used (in use too long, damaged, made by a newer
+     Pottag, disk full)
   70 a fault of Pottag itself`;
 
 function buildProgram(

@@ -26,6 +26,7 @@ const COMMANDS = [
   'restore',
   'copy',
   'merge',
+  'share',
 ] as const;
 
 describe('help', () => {
@@ -44,6 +45,15 @@ describe('help', () => {
     });
   }
 
+  // The width of a terminal as most open it. What cannot be parted, such as the path of a folder, may be longer.
+  it('has no line of more than 80 columns', () => {
+    const bench = makeBench();
+    for (const command of [[], ...COMMANDS.map((name) => [name])]) {
+      const lines = bench.expect(0, [...command, '--help']).stdout.split('\n');
+      expect(lines.filter((line) => [...line].length > 80 && line.trim().includes(' '))).toEqual([]);
+    }
+  });
+
   // A Map's and an array's default are shown as JSON.
   it('shows no default as {} or []', () => {
     const bench = makeBench();
@@ -55,7 +65,9 @@ describe('help', () => {
   it('of scan and tags has the cautions', () => {
     const bench = makeBench();
     // Design, section 12: latex, spraying and poison, the rules on moving plants.
-    expect(bench.expect(0, ['scan', '--help']).stdout).toMatch(/waiting period[\s\S]*poisonous[\s\S]*latex/);
+    expect(bench.expect(0, ['scan', '--help']).stdout).toMatch(
+      /waiting\s+period[\s\S]*poisonous[\s\S]*latex/,
+    );
     expect(bench.expect(0, ['tags', '--help']).stdout).toMatch(/latex[\s\S]*plant-health/);
   });
 

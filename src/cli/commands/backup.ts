@@ -11,8 +11,8 @@ export function addBackup(program: Command, run: Run): void {
     .addHelpText(
       'after',
       `
-The file is a gzipped tar: the database as it is now, photos, printed sheets, your own stocks. Keep
-copies on another disk, and in another house.
+The file is a gzipped tar: the database as it is now, photos, printed sheets,
+your own stocks. Keep copies on another disk, and in another house.
 
 Example:
   pottag backup /media/stick/ledger-2026-09-14.tar.gz`,
@@ -47,8 +47,8 @@ export function addRestore(program: Command, run: Run): void {
     .addHelpText(
       'after',
       `
-What is restored is verified like by check before it is put in place. Exit code 1 if a photo or a
-printed sheet is missing or changed in it.
+What is restored is verified like by check before it is put in place. Exit code
+1 if a photo or a printed sheet is missing or changed in it.
 
 Example:
   pottag restore ledger-2026-09-14.tar.gz --ledger ./ledger-again`,

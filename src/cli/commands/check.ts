@@ -10,12 +10,13 @@ export function addCheck(program: Command, run: Run): void {
     .addHelpText(
       'after',
       `
-Exit code 3 if the ledger itself is damaged, 1 if only a photo or a printed sheet is missing
-or changed.
+Exit code 3 if the ledger itself is damaged, 1 if only a photo or a printed
+sheet is missing or changed.
 
---rebuild makes a new ledger of what can be read in a damaged one, which stays as it is: every entry
-that the chain of hashes proves unchanged, and those that it cannot prove, named. What is lost or left
-out is listed, with its content as far as there is any. Exit code 1 if there is any.
+--rebuild makes a new ledger of what can be read in a damaged one, which stays
+as it is: every entry that the chain of hashes proves unchanged, and those that
+it cannot prove, named. What is lost or left out is listed, with its content as
+far as there is any. Exit code 1 if there is any.
 
 Examples:
   pottag check --ledger ./pottag-ledger

@@ -4,12 +4,14 @@ import { bold, counted, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `
-For a laptop in a garden without reception, or a helper's own machine. The copy is a ledger: scan, show,
-walk and serve work in it. What is seen can be recorded, with photos, and taken back. It enrols nothing,
-prints nothing and gives up no tag, so that no ID or tag is given twice: that stays with the ledger at home.
+For a laptop in a garden without reception, or a helper's own machine. The copy
+is a ledger: scan, show, walk and serve work in it. What is seen can be
+recorded, with photos, and taken back. It enrols nothing, prints nothing and
+gives up no tag, so that no ID or tag is given twice: that stays with the ledger
+at home.
 
-"pottag merge" at home brings back what was recorded, as often as you like. To bring a copy up to date,
-merge it, then make a new one.
+"pottag merge" at home brings back what was recorded, as often as you like. To
+bring a copy up to date, merge it, then make a new one.
 
 Examples:
   pottag copy --for "field laptop" --to /media/stick/field-ledger

@@ -2,14 +2,15 @@ import type { Command } from 'commander';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `
-A plant that showed pollen one year and edible pulp the next, or whose leaves and pulp colour
-change back and forth, is rather two plants: their tags were exchanged on some day in between.
-Each pair of plants is weighed, neighbours before strangers, over all days; a value may also
-be misjudged or miswritten, a day's notes may be another plant's, and a trait that changes on
-many plants says little. Nothing is written.
+A plant that showed pollen one year and edible pulp the next, or whose leaves
+and pulp colour change back and forth, is rather two plants: their tags were
+exchanged on some day in between. Each pair of plants is weighed, neighbours
+before strangers, over all days; a value may also be misjudged or miswritten, a
+day's notes may be another plant's, and a trait that changes on many plants says
+little. Nothing is written.
 
-Exit code 1 if there are doubts, 0 if none; contradictions that no exchange explains are listed
-and change nothing in that.
+Exit code 1 if there are doubts, 0 if none; contradictions that no exchange
+explains are listed and change nothing in that.
 
 Examples:
   pottag doubts

@@ -21,14 +21,15 @@ interface EnrolOptions {
 }
 
 const MORE_HELP = `
-The file is comma-, semicolon- or tab-separated, in UTF-8, UTF-16 or Windows-1252. Columns:
-key (your own unique name of the plant; required), seed_parent, pollen_parent, sown, kind
-(seedling, cutting, graft, parent), origin (ID or key of the plant a cutting came from),
-station, type (of parents), note. Plain headings such as Mother, ♂ or Date sown are
-understood; further columns are kept as they are.
+The file is comma-, semicolon- or tab-separated, in UTF-8, UTF-16 or
+Windows-1252. Columns: key (your own unique name of the plant; required),
+seed_parent, pollen_parent, sown, kind (seedling, cutting, graft, parent),
+origin (ID or key of the plant a cutting came from), station, type (of parents),
+note. Plain headings such as Mother, ♂ or Date sown are understood; further
+columns are kept as they are.
 
-All rows are enrolled or, if any has a problem, none. Enrolling a file again gives the same
-IDs. A ledger is made if there is none yet.
+All rows are enrolled or, if any has a problem, none. Enrolling a file again
+gives the same IDs. A ledger is made if there is none yet.
 
 Examples:
   pottag enrol seedlings.csv --out seedlings-with-ids.csv

@@ -11,12 +11,14 @@ interface ExchangeOptions {
 }
 
 const MORE_HELP = `
-What was seen by their tags from that day on changes places, and each plant stands where its
-own pot was seen last. What was found without a tag, by place and leaf, stays.
+What was seen by their tags from that day on changes places, and each plant
+stands where its own pot was seen last. What was found without a tag, by place
+and leaf, stays.
 
-Their tags hang on each other's pots. They are given up, so that none can pass for the right
-one, and new ones are queued; unless you have hung them back: then say so, and on which day, if
-it was not today. What was seen on that day still changes places.
+Their tags hang on each other's pots. They are given up, so that none can pass
+for the right one, and new ones are queued; unless you have hung them back: then
+say so, and on which day, if it was not today. What was seen on that day still
+changes places.
 
 Examples:
   pottag exchange K7FY5 PXSV9 --since 2026-09-24

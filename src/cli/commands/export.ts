@@ -11,9 +11,10 @@ export function addExport(program: Command, run: Run): void {
     .addHelpText(
       'after',
       `
-journal.csv is the whole ledger, entry by entry; plants.csv, tags.csv and observations.csv say the
-same for spreadsheets and statistics programs. datapackage.json describes every column (Frictionless
-Data Package). Photos and printed sheets lie beside them. pottag import makes the same ledger again.
+journal.csv is the whole ledger, entry by entry; plants.csv, tags.csv and
+observations.csv say the same for spreadsheets and statistics programs.
+datapackage.json describes every column (Frictionless Data Package). Photos and
+printed sheets lie beside them. pottag import makes the same ledger again.
 
 A text that a spreadsheet could take for a formula has an apostrophe before it.
 
@@ -47,8 +48,8 @@ export function addImport(program: Command, run: Run): void {
     .addHelpText(
       'after',
       `
-The ledger is made in a new folder, with the same IDs, entries and hashes, and verified like by check.
-To add plants from a spreadsheet, use pottag enrol.
+The ledger is made in a new folder, with the same IDs, entries and hashes, and
+verified like by check. To add plants from a spreadsheet, use pottag enrol.
 
 Example:
   pottag import ./ledger-as-csv --ledger ./ledger-again`,

@@ -4,12 +4,15 @@ import { bold, counted, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `
-Each entry comes home once, with the time and author it was recorded with; merging again, or several
-copies in any order, makes no difference. What was recorded counts as recorded when the copy was made:
-if tags were found exchanged since, it is put under the right plant. Nothing is left out. What may not be
-right together with what was recorded meanwhile is listed, and the exit code is 1.
+Each entry comes home once, with the time and author it was recorded with;
+merging again, or several copies in any order, makes no difference. What was
+recorded counts as recorded when the copy was made: if tags were found exchanged
+since, it is put under the right plant. Nothing is left out. What may not be
+right together with what was recorded meanwhile is listed, and the exit code is
+1.
 
-Only the ledger at home takes in what copies recorded; two copies are both merged there.
+Only the ledger at home takes in what copies recorded; two copies are both
+merged there.
 
 Examples:
   pottag merge /media/stick/field-ledger

@@ -13,28 +13,31 @@ interface ProofOptions {
 }
 
 const MORE_HELP = `
-The sheet is known by the tags on it and held against the PDF the ledger kept when it was
-printed. Done (exit 0) when every tag is read, in its cell and once, and no tag is off its
-label by more than 0.5 mm; otherwise, or if --printer has nothing good enough to remember,
-something needs a person (exit 1).
+The sheet is known by the tags on it and held against the PDF the ledger kept
+when it was printed. Done (exit 0) when every tag is read, in its cell and once,
+and no tag is off its label by more than 0.5 mm; otherwise, or if --printer has
+nothing good enough to remember, something needs a person (exit 1).
 
-For a picture: print at 100 %, then scan at 300 dpi (600 for labels 10 mm high) or take a sharp
-photo of the whole sheet. Lay something dark behind the paper and leave a margin around it: scale
-and offset are measured from the paper's edges, to about 0.2 mm. --nudge and --scale in the
-answer replace those of the last print; they are not added to them.
+For a picture: print at 100 %, then scan at 300 dpi (600 for labels 10 mm high)
+or take a sharp photo of the whole sheet. Lay something dark behind the paper
+and leave a margin around it: scale and offset are measured from the paper's
+edges, to about 0.2 mm. --nudge and --scale in the answer replace those of the
+last print; they are not added to them.
 
-Each tag gets a grade from A to F. From the picture are computed, with the thresholds of the
-standards: for a QR code (ISO/IEC 15415) contrast, modulation, unused error correction, axial
-and grid non-uniformity, fixed patterns with quiet zone; for a Code 128 (ISO/IEC 15416), on
-ten lines across the bars, decode, contrast, minimum reflectance, edge contrast, modulation,
-defects, decodability. Not computed: calibrated reflectance (it is relative to the paper),
-the standards' light, aperture and angles (they are the scanner's or camera's), print growth.
-So a grade compares sheets, printers and settings; it certifies nothing.
+Each tag gets a grade from A to F. From the picture are computed, with the
+thresholds of the standards: for a QR code (ISO/IEC 15415) contrast, modulation,
+unused error correction, axial and grid non-uniformity, fixed patterns with
+quiet zone; for a Code 128 (ISO/IEC 15416), on ten lines across the bars,
+decode, contrast, minimum reflectance, edge contrast, modulation, defects,
+decodability. Not computed: calibrated reflectance (it is relative to the
+paper), the standards' light, aperture and angles (they are the scanner's or
+camera's), print growth. So a grade compares sheets, printers and settings; it
+certifies nothing.
 
 Examples:
   pottag proof tags.pdf
   pottag proof scan.png
-  pottag proof scan.png --printer "laser, tray 2"    (and print with the same --printer)`;
+  pottag proof scan.png --printer "laser, tray 2"    (print with the same)`;
 
 export function addProof(program: Command, run: Run): void {
   program

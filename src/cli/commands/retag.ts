@@ -5,7 +5,8 @@ import type { Context, ExitCode, Run } from '../context.js';
 import { howToUndo, plantInWords } from '../words.js';
 
 const MORE_HELP = `
-The plant keeps its ID; only the tag is given up. A scan of it says "void" from now on.
+The plant keeps its ID; only the tag is given up. A scan of it says "void" from
+now on.
 
 Examples:
   pottag retag K7FY5 --why faded

@@ -22,8 +22,9 @@ interface ScanOptions extends Readonly<Record<string, unknown>> {
 }
 
 const MORE_HELP = `
-With neither texts nor photos, lines are read until the end of input: a scanned tag opens
-the plant, the lines after it are what was seen on it, until the next tag:
+With neither texts nor photos, lines are read until the end of input: a scanned
+tag opens the plant, the lines after it are what was seen on it, until the next
+tag:
 
   K7FY5.1
   fruit ripe
@@ -31,16 +32,18 @@ the plant, the lines after it are what was seen on it, until the next tag:
 
 The words are those of the options above, and date, yes, help, end.
 
-An ID that cannot be read whole is typed with ? (K?F?5). It is offered, never taken: type
-the whole ID, or "yes" in such a session, when the plant in front of you is the one.
+An ID that cannot be read whole is typed with ? (K?F?5). It is offered, never
+taken: type the whole ID, or "yes" in such a session, when the plant in front of
+you is the one.
 
 Examples:
   pottag scan K7FY5 --fruit ripe --brix 18.5 --liking 8
   pottag scan --photo IMG_0412.jpg --inside pulp
   pottag scan K7FY5 --photo cut-fruit.jpg --photo-keep
 
-Before you taste: not a fruit of a plant sprayed within the product's waiting period, nor of a
-species whose seedlings may be poisonous. Fig latex burns skin in sunlight: wear gloves, wash.`;
+Before you taste: not a fruit of a plant sprayed within the product's waiting
+period, nor of a species whose seedlings may be poisonous. Fig latex burns skin
+in sunlight: wear gloves, wash.`;
 
 export function addScan(program: Command, run: Run): void {
   const command = program

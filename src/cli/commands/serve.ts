@@ -14,23 +14,26 @@ export interface ServeOptions {
 const DEFAULT_PORT = 7688;
 
 const MORE_HELP = `
-A phone on the same network opens the address, or scans the QR code, and is paired with the
-code once. Press Enter for a new code for the next phone; Ctrl-C ends. Walks made with a phone
-come in as CSV files in the ledger's folder walks, for pottag walk.
+A phone on the same network opens the address, or scans the QR code, and is
+paired with the code once. Press Enter for a new code for the next phone; Ctrl-C
+ends. Walks made with a phone come in as CSV files in the ledger's folder walks,
+for pottag walk.
 
-Over plain HTTP a phone's browser gives no live camera and keeps no page: take photos of the
-tags, or type their IDs, and keep the page open while there is no reception. Anyone on the
-same network could read along, so use it in a network of your own. With --https all is
-encrypted and the live camera works, but the certificate is made here: the browser warns, once
-a phone, that it does not know it. Compare the fingerprint before you go on.
+Over plain HTTP a phone's browser gives no live camera and keeps no page: take
+photos of the tags, or type their IDs, and keep the page open while there is no
+reception. Anyone on the same network could read along, so use it in a network
+of your own. With --https all is encrypted and the live camera works, but the
+certificate is made here: the browser warns, once a phone, that it does not know
+it. Compare the fingerprint before you go on.
 
 Examples:
   pottag serve
   pottag serve --https
   pottag serve --forget "Wren's phone"
 
-Fig latex burns skin in sunlight: wear gloves when you cut, and wash. Do not taste fruit of a plant
-sprayed within the product's waiting period, nor of a species whose seedlings may be poisonous.`;
+Fig latex burns skin in sunlight: wear gloves when you cut, and wash. Do not
+taste fruit of a plant sprayed within the product's waiting period, nor of a
+species whose seedlings may be poisonous.`;
 
 export function addServe(program: Command, run: Run): void {
   program

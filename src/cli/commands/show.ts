@@ -16,8 +16,9 @@ interface ShowOptions {
 }
 
 const MORE_HELP = `
-The number in brackets before an observation is what "pottag undo" takes. --as-of shows what was
-in the ledger at the end of that day, whatever was corrected since.
+The number in brackets before an observation is what "pottag undo" takes.
+--as-of shows what was in the ledger at the end of that day, whatever was
+corrected since.
 
 Examples:
   pottag show K7FY5

@@ -18,12 +18,13 @@ interface SignsOptions {
 }
 
 const MORE_HELP = `
-A sign holds the word "station" and the station's name, so that a walk can be scanned: the sign,
-what hangs there, the next sign (pottag walk --help). No sign can be taken for a tag.
+A sign holds the word "station" and the station's name, so that a walk can be
+scanned: the sign, what hangs there, the next sign (pottag walk --help). No sign
+can be taken for a tag.
 
 Examples:
   pottag signs --station "bench 2 /" --stock a4-24-64x34 --out signs.pdf
-  pottag signs "bench 7 / row 1 / 1" "bench 7 / row 1 / 2" --stock roll-203-57x32 --out signs/`;
+  pottag signs "bench 7 / row 1 / 1" --stock roll-203-57x32 --out signs/`;
 
 export function addSigns(program: Command, run: Run): void {
   program

@@ -15,15 +15,15 @@ interface StocksOptions {
 }
 
 const moreHelp = () => `
-A stock file of your own goes into the ledger's "layouts" folder and works like these; one
-of a shipped name takes its place. Start from a copy of one in
+A stock file of your own goes into the ledger's "layouts" folder and works like
+these; one of a shipped name takes its place. Start from a copy of one in
   ${shippedStocksFolder()}
 For an editor to complete it, its "$schema" is the path of
   ${join(shippedStocksFolder(), SCHEMA_FILE)}
 
 Examples:
   pottag stocks
-  pottag stocks a4-65-38x21 --out overlay.pdf    (print it, hold it against the real sheet)
+  pottag stocks a4-65-38x21 --out overlay.pdf    (to hold against the sheet)
   pottag stocks --check my-labels.json`;
 
 export function addStocks(program: Command, run: Run): void {

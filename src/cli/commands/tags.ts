@@ -27,18 +27,20 @@ interface TagsOptions extends Omit<Choice, 'ids'> {
 }
 
 const MORE_HELP = `
-Every tag gets a new issue (K7FY5.2 after K7FY5.1) and makes the one before superseded;
---reprint prints the same issue again. Print at 100 %, not "fit to page". For a label printer
-that takes pictures, name a folder (or one .png): it gets a black-and-white PNG for each page,
-a pixel for each dot of the printer, with the names of the tags on rolls (K7FY5.2.png).
+Every tag gets a new issue (K7FY5.2 after K7FY5.1) and makes the one before
+superseded; --reprint prints the same issue again. Print at 100 %, not "fit to
+page". For a label printer that takes pictures, name a folder (or one .png): it
+gets a black-and-white PNG for each page, a pixel for each dot of the printer,
+with the names of the tags on rolls (K7FY5.2.png).
 
 Examples:
   pottag tags --untagged --stock a4-65-38x21 --out tags.pdf
   pottag tags K7FY5 --stock stake-a4-16x127 --out stake.pdf
-  pottag tags --cross "Seed Parent × Pollen Parent" --stock roll-203-50x25 --out labels/
+  pottag tags --cross "A × B" --stock roll-203-50x25 --out labels/
 
-Care: fig latex burns skin in sunlight; wear gloves when you tie tags to cut wood, and wash.
-Moving or sharing cuttings falls under local plant-health and plant-variety rules.`;
+Care: fig latex burns skin in sunlight; wear gloves when you tie tags to cut
+wood, and wash. Moving or sharing cuttings falls under local plant-health and
+plant-variety rules.`;
 
 export function addTags(program: Command, run: Run): void {
   program

@@ -14,9 +14,10 @@ interface UndoOptions {
 const LISTED = 12;
 
 const MORE_HELP = `
-Nothing is deleted: the ledger keeps what was written and that it was taken back, and an undo
-can be undone. A change is named by its number, which each command says when it writes one;
-"pottag show ID" says the number of every observation. Enrolled plants and printed tags stay.
+Nothing is deleted: the ledger keeps what was written and that it was taken
+back, and an undo can be undone. A change is named by its number, which each
+command says when it writes one; "pottag show ID" says the number of every
+observation. Enrolled plants and printed tags stay.
 
 Examples:
   pottag undo

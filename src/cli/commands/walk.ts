@@ -20,27 +20,30 @@ interface WalkOptions {
 }
 
 const MORE_HELP = `
-Go along the stations and write a row for each: station, scanned, and what you see. scanned is
-the tag's text or ID, with ? for characters that cannot be read (K?F?5); none for a pot without
-a tag; empty for no pot. Traits seen (height_cm, leaf, any column of your own) tell pots apart:
-give them for the pots without a tag and for those that seem exchanged.
+Go along the stations and write a row for each: station, scanned, and what you
+see. scanned is the tag's text or ID, with ? for characters that cannot be read
+(K?F?5); none for a pot without a tag; empty for no pot. Traits seen (height_cm,
+leaf, any column of your own) tell pots apart: give them for the pots without a
+tag and for those that seem exchanged.
 
   station,scanned,height_cm,leaf
   bench 2 / row 3 / 7,K7FY5.1,,
   bench 2 / row 3 / 8,none,64,five-lobed
   bench 2 / row 3 / 9,empty,,
 
-Without a file (or for -) the walk is typed or scanned, a line each: the station's sign (pottag
-signs prints them), or "station" and its name; then the tag, none or empty; then what you see on it.
---out keeps such a walk as a CSV, to run it again with --accept.
+Without a file (or for -) the walk is typed or scanned, a line each: the
+station's sign (pottag signs prints them), or "station" and its name; then the
+tag, none or empty; then what you see on it. --out keeps such a walk as a CSV,
+to run it again with --accept.
 
   station bench 2 / row 3 / 8
   none
   height 64
   leaf five-lobed
 
-Walk what you like: plants of other rows are not missed. Nothing is written without --apply
-(what is certain) or --accept (a plant that you have looked at yourself).
+Walk what you like: plants of other rows are not missed. Nothing is written
+without --apply (what is certain) or --accept (a plant that you have looked at
+yourself).
 
 Examples:
   pottag walk storm.csv
