@@ -37,7 +37,7 @@ async function judged(tagCount: number, idLength: IdLength, barMs: number): Prom
   const evidence = evidenceOf(planes, pose, codes.known);
   const times = Array.from({ length: ROUNDS }, () => {
     const before = process.cpuUsage();
-    judge(codes, evidence, AGREEMENT);
+    judge(codes, evidence, AGREEMENT, null);
     return process.cpuUsage(before).user / 1000;
   }).sort((a, b) => a - b);
   const median = times[ROUNDS >> 1] as number;

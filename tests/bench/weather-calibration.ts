@@ -183,7 +183,7 @@ async function main(trialCount: number, seed: number): Promise<void> {
       index < 8 ? value + CORNER_ERROR * pxPerModule * random.normal() : value,
     );
     const { score } = sampler.fit(smoothed(planes.gray, 0.7), pose);
-    const [first] = judge(codes, evidenceOf(planes, pose, codes.known), score).suspects;
+    const [first] = judge(codes, evidenceOf(planes, pose, codes.known), score, null).suspects;
     if (first === undefined) continue;
     const isRight = isOwn && first.text === tag.text;
     rights.any += Number(isOwn);

@@ -30,11 +30,16 @@ export const PLANTS = 3000;
 export const ledgerTexts = (first = 1): string[] =>
   Array.from({ length: PLANTS }, (_, index) => `${idOfNumber(first + index, 5)}.1`);
 
-export async function printTags(stockName: string, count: number): Promise<WeatherTag[]> {
+/** @param ids of the tags, if not those of plants of the ledger */
+export async function printTags(
+  stockName: string,
+  count: number,
+  ids: readonly string[] = [],
+): Promise<WeatherTag[]> {
   const stock = loadStock(stockName, [shippedStocksFolder()]);
   const tags = Array.from({ length: count }, (_, index): Tag => {
     const number = 1 + ((index * 397) % PLANTS);
-    const id = idOfNumber(number, 5);
+    const id = ids[index] ?? idOfNumber(number, 5);
     return {
       id,
       issue: 1,

@@ -19,6 +19,8 @@ export interface Evidence extends States {
   readonly covered: Float64Array;
   /** Per cell: log of P(seen | dark) : P(seen | light), covered or not. */
   readonly logRatio: Float64Array;
+  /** Of bare paper and ink, in grey levels: the mean over all cells. */
+  readonly contrast: number;
 }
 
 const ROUNDS = 4;
@@ -45,7 +47,7 @@ export function evidenceOf(planes: ColourPlanes, pose: Pose, known: Int8Array): 
     covered = beliefs(messages, odds);
     if (round === ROUNDS) {
       const logRatio = logRatioOf(states, beliefs(messages, null));
-      return { ...states, shade, covered, logRatio };
+      return { ...states, shade, covered, logRatio, contrast: meanContrast(light) };
     }
   }
 }
@@ -56,6 +58,10 @@ function shadeOf(levels: Float64Array, { paper, ink }: Levels): Float64Array {
       (level - (ink[cell] as number)) /
       Math.max(LEAST_CONTRAST, (paper[cell] as number) - (ink[cell] as number)),
   );
+}
+
+function meanContrast({ paper, ink }: Levels): number {
+  return paper.reduce((sum, level, cell) => sum + level - (ink[cell] as number), 0) / CELLS;
 }
 
 /** A known cell that looks nothing like its colour is covered. */

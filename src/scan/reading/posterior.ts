@@ -6,10 +6,15 @@
  * whole: given a tag, every cell's colour is known, and a patch that contradicts it is either mud or a
  * refutation. Only the second step says how sure the reading is.
  */
+import { TAG_QR_SIZE } from '../../codes/qr-block.js';
+import { tagQrWords } from '../../codes/tag-qr.js';
+import { capacity } from '../../ids/allocation.js';
+import type { IdLength } from '../../ids/plant-id.js';
+import { type Characters, issueShare } from './characters.js';
 import { logEvidence, type Messages, noMessages, propagate } from './cover.js';
 import type { Evidence } from './evidence.js';
 import { sumsOverDark, type TagCodes } from './tag-codes.js';
-import { CELLS, DARK, LIGHT } from './tag-grid.js';
+import { CELLS, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
 /** Of tags photographed, so many are of this ledger, of another one, and no tag of ours that was ever printed. */
 const PRIOR = { ledger: 0.9, stranger: 0.05, anything: 0.05 } as const;
@@ -42,27 +47,38 @@ export interface Verdict {
 
 const MOST_SUSPECTS = 8;
 
-/** @param agreement how well the place agrees with what is alike on all tags: the score of its pose */
-export function judge(codes: TagCodes, evidence: Evidence, agreement: number): Verdict {
-  const { varyingCells, texts, strangerCount } = codes;
-  const sums = sumsOverDark(
+/**
+ * @param agreement how well the place agrees with what is alike on all tags: the score of its pose
+ * @param characters what the printed ID beside the symbol says; null where none is seen
+ */
+export function judge(
+  codes: TagCodes,
+  evidence: Evidence,
+  agreement: number,
+  characters: Characters | null,
+): Verdict {
+  const { varyingCells, texts, strangers } = codes;
+  const scores = sumsOverDark(
     codes,
     Float64Array.from(varyingCells, (cell) => evidence.logRatio[cell] as number),
   );
-  const whole = new Whole(codes, evidence);
-  const own = ranked(sums, 0, texts.length, whole);
-  const strange = ranked(sums, texts.length, strangerCount, whole);
+  for (let index = 0; index < scores.length; index++) {
+    const text = index < texts.length ? texts[index] : strangers[index - texts.length];
+    scores[index] = TRUST * (scores[index] as number) + (characters?.of(text as string) ?? 0);
+  }
+  const whole = new Whole(codes, evidence, characters);
+  const own = ranked(texts, scores.subarray(0, texts.length), whole);
   const isTag = 1 / (1 + Math.exp((EVEN_AGREEMENT - agreement) / AGREEMENT_STEP));
   const terms = [
     Math.log(isTag * PRIOR.ledger) + own.logMean,
-    Math.log(isTag * PRIOR.stranger) + strange.logMean,
-    Math.log(isTag * PRIOR.anything + 1 - isTag) + TRUST * whole.ofAnything,
+    Math.log(isTag * PRIOR.stranger) + ofStrangers(codes, scores.subarray(texts.length), whole, characters),
+    Math.log(isTag * PRIOR.anything + 1 - isTag) + whole.ofAnything,
   ];
   const total = logSumOf(terms);
   return {
     suspects: own.best
-      .map(({ index, score }) => ({
-        text: texts[index] as string,
+      .map(({ text, score }) => ({
+        text,
         probability: Math.exp(Math.log((isTag * PRIOR.ledger) / texts.length) + score - total),
       }))
       .sort((a, b) => b.probability - a.probability),
@@ -70,32 +86,56 @@ export function judge(codes: TagCodes, evidence: Evidence, agreement: number): V
   };
 }
 
+/**
+ * Log of the mean likelihood over the tags of all other ledgers: those that the printed characters look most
+ * like, each for itself, and a sample of the rest.
+ */
+function ofStrangers(
+  { texts, strangers }: TagCodes,
+  scores: Float32Array,
+  whole: Whole,
+  characters: Characters | null,
+): number {
+  const sample = ranked(strangers, scores, whole).logMean;
+  if (characters === null) return sample;
+  const alike = new Set(characters.likeliest(MOST_SUSPECTS));
+  for (const text of texts) alike.delete(text);
+  for (const text of strangers) alike.delete(text);
+  const ids = capacity((texts[0] as string).indexOf('.') as IdLength);
+  const terms = [...alike].map(
+    (text) => whole.ofTag(text) + Math.log(issueShare(Number(text.slice(text.indexOf('.') + 1))) / ids),
+  );
+  return logSumOf([sample, ...terms]);
+}
+
 /** The picture's log-likelihood, looked at whole. */
 class Whole {
   readonly #codes: TagCodes;
   readonly #evidence: Evidence;
+  readonly #characters: Characters | null;
   readonly #start: Messages = noMessages();
   readonly ofAnything: number;
 
-  constructor(codes: TagCodes, evidence: Evidence) {
+  constructor(codes: TagCodes, evidence: Evidence, characters: Characters | null) {
     this.#codes = codes;
     this.#evidence = evidence;
+    this.#characters = characters;
     const darkShare = Float64Array.from(codes.known, (colour) =>
       colour === DARK ? 1 : colour === LIGHT ? 0 : 0.5,
     );
     codes.varyingCells.forEach((cell, bit) => {
       darkShare[cell] = codes.darkShare[bit] as number;
     });
-    this.ofAnything = this.#logLikelihood(darkShare, this.#start, 10);
+    this.ofAnything = TRUST * this.#ofCells(darkShare, this.#start, 10) + (characters?.ofAnything ?? 0);
   }
 
-  ofTag(index: number): number {
-    const { varyingCells, bytes, bytesEach, known } = this.#codes;
+  ofTag(text: string): number {
+    const { known } = this.#codes;
+    const words = tagQrWords(text);
     const darkShare = Float64Array.from(known, (colour) => (colour === DARK ? 1 : 0));
-    varyingCells.forEach((cell, bit) => {
-      const byte = bytes[index * bytesEach + (bit >> 3)] as number;
-      darkShare[cell] = (byte >> (bit & 7)) & 1;
-    });
+    for (let module = 0; module < TAG_QR_SIZE * TAG_QR_SIZE; module++) {
+      darkShare[cellOfModule(module)] = ((words[module >> 5] as number) >>> (module & 31)) & 1;
+    }
     const { fromAbove, fromBelow, fromLeft, fromRight } = this.#start;
     const messages = {
       fromAbove: fromAbove.slice(),
@@ -103,10 +143,10 @@ class Whole {
       fromLeft: fromLeft.slice(),
       fromRight: fromRight.slice(),
     };
-    return this.#logLikelihood(darkShare, messages, 6);
+    return TRUST * this.#ofCells(darkShare, messages, 6) + (this.#characters?.of(text) ?? 0);
   }
 
-  #logLikelihood(darkShare: Float64Array, messages: Messages, sweeps: number): number {
+  #ofCells(darkShare: Float64Array, messages: Messages, sweeps: number): number {
     const { logInk, logPaper, logCover } = this.#evidence;
     const logBare = new Float64Array(CELLS);
     const odds = new Float64Array(CELLS);
@@ -128,27 +168,30 @@ class Whole {
 }
 
 interface Ranked {
-  readonly best: readonly { readonly index: number; readonly score: number }[];
+  readonly best: readonly { readonly text: string; readonly score: number }[];
   /** Log of the mean likelihood over all of them. */
   readonly logMean: number;
 }
 
-/** The likeliest of `count` tags from `first` on looked at whole; of the rest, what their ranking says. */
-function ranked(sums: Float32Array, first: number, count: number, whole: Whole): Ranked {
-  if (count === 0) return { best: [], logMean: Number.NEGATIVE_INFINITY };
-  const indices = largest(sums, first, count, MOST_SUSPECTS);
-  const best = indices.map((index) => ({ index, score: TRUST * whole.ofTag(index) }));
+/** The likeliest of some tags looked at whole; of the rest, what their `scores` by cell and character say. */
+function ranked(texts: readonly string[], scores: Float32Array, whole: Whole): Ranked {
+  if (texts.length === 0) return { best: [], logMean: Number.NEGATIVE_INFINITY };
+  const indices = largest(scores, MOST_SUSPECTS);
+  const best = indices.map((index) => ({
+    text: texts[index] as string,
+    score: whole.ofTag(texts[index] as string),
+  }));
   // Where both are known, the whole view and the ranking differ by this much on average.
   const offset =
-    best.reduce((sum, { index, score }) => sum + score - TRUST * (sums[index] as number), 0) / best.length;
+    best.reduce((sum, { score }, at) => sum + score - (scores[indices[at] as number] as number), 0) /
+    best.length;
   const chosen = new Set(indices);
-  let top = Number.NEGATIVE_INFINITY;
-  for (const { score } of best) top = Math.max(top, score);
+  const top = Math.max(...best.map(({ score }) => score));
   let sum = best.reduce((all, { score }) => all + Math.exp(score - top), 0);
-  for (let index = first; index < first + count; index++) {
-    if (!chosen.has(index)) sum += Math.exp(TRUST * (sums[index] as number) + offset - top);
+  for (let index = 0; index < texts.length; index++) {
+    if (!chosen.has(index)) sum += Math.exp((scores[index] as number) + offset - top);
   }
-  return { best, logMean: top + Math.log(sum / count) };
+  return { best, logMean: top + Math.log(sum / texts.length) };
 }
 
 function logSumOf(terms: readonly number[]): number {
@@ -156,10 +199,10 @@ function logSumOf(terms: readonly number[]): number {
   return top + Math.log(terms.reduce((sum, term) => sum + Math.exp(term - top), 0));
 }
 
-/** Indices of the largest of `count` values from `first` on, largest first. */
-function largest(values: Float32Array, first: number, count: number, most: number): number[] {
+/** Indices of the largest values, largest first. */
+function largest(values: Float32Array, most: number): number[] {
   const best: number[] = [];
-  for (let index = first; index < first + count; index++) {
+  for (let index = 0; index < values.length; index++) {
     const value = values[index] as number;
     if (best.length === most && value <= (values[best[most - 1] as number] as number)) continue;
     let at = best.length;

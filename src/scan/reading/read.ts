@@ -3,9 +3,11 @@
  * a picture.
  */
 import type { ColourPicture } from '../picture.js';
+import { type Characters, charactersOf } from './characters.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { type Found, findTags, MOST_PIXELS, pyramidOf } from './find.js';
-import { halvedWhile } from './plane.js';
+import { type Found, findTags, MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
+import { findIdRow, stripsOf } from './id-row.js';
+import { type ColourPlanes, halvedWhile } from './plane.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
 import type { TagCodes } from './tag-codes.js';
@@ -20,6 +22,8 @@ export interface LedgerReading {
   /** In pixels of the picture. */
   readonly pose: Pose;
   readonly evidence: Evidence;
+  /** What the printed ID says; null where none is seen. */
+  readonly characters: Characters | null;
 }
 
 /** What stands at each place where a tag may be, surest first. */
@@ -31,6 +35,7 @@ export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerRea
 /** As `readByLedger`, of places that were found already. */
 export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): LedgerReading[] {
   const readings: LedgerReading[] = [];
+  const levels = pyramidOf(planes.gray);
   for (const find of finds) {
     if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
     const fitted = find.fit();
@@ -38,14 +43,28 @@ export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): 
     const { pose, score } = fitted;
     const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
     const evidence = evidenceOf(planes, pose, codes.known);
-    const { suspects } = judge(codes, evidence, score);
-    const reading = { suspects, pose, evidence };
+    const characters = readCharacters(levels, planes, pose, evidence.contrast, idLengthOf(codes));
+    const { suspects } = judge(codes, evidence, score, characters);
+    const reading = { suspects, pose, evidence, characters };
     if (before < 0) readings.push(reading);
     else readings[before] = surer(readings[before] as LedgerReading, reading);
   }
   return readings
     .sort((a, b) => probabilityOf(b) - probabilityOf(a))
     .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** halvings) }));
+}
+
+const idLengthOf = ({ texts }: TagCodes): number => (texts[0] as string).indexOf('.');
+
+function readCharacters(
+  levels: Pyramid,
+  planes: ColourPlanes,
+  pose: Pose,
+  contrast: number,
+  characters: number,
+): Characters | null {
+  const row = findIdRow(levels, pose, contrast, characters);
+  return row === null ? null : charactersOf(row, stripsOf(levels, planes, pose, row));
 }
 
 const probabilityOf = (reading: LedgerReading | undefined): number => reading?.suspects[0]?.probability ?? 0;

@@ -10,7 +10,6 @@ export interface TagCodes {
   readonly texts: readonly string[];
   /** Texts of no tag of this ledger, drawn from all there could be: what chance alone can look like. */
   readonly strangers: readonly string[];
-  readonly strangerCount: number;
   /** Modules that differ between tags, in the order of the bits; and the cells they are. */
   readonly varyingModules: Uint16Array;
   readonly varyingCells: Uint16Array;
@@ -46,7 +45,6 @@ export function packTagCodes(texts: readonly string[], strangers: readonly strin
   return {
     texts,
     strangers,
-    strangerCount: strangers.length,
     varyingModules,
     varyingCells: varyingModules.map(cellOfModule),
     bytesEach,
@@ -82,7 +80,7 @@ export function withMoreTags(codes: TagCodes, more: readonly string[]): TagCodes
   }
   const packedStrangers = bytes.subarray(texts.length * bytesEach);
   const darkShare = darkShareOf(packedStrangers, bytesEach, varyingModules.length);
-  return { ...codes, texts, strangers, strangerCount: strangers.length, bytes, darkShare };
+  return { ...codes, texts, strangers, bytes, darkShare };
 }
 
 function isSet(words: Uint32Array, module: number): boolean {
