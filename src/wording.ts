@@ -68,6 +68,16 @@ function editDistance(a: string, b: string): number {
   return oneBack[b.length] as number;
 }
 
+/** `1 plant`, `1,200 plants`. */
+export function counted(count: number, one: string, many = `${one}s`): string {
+  return `${grouped(count)} ${count === 1 ? one : many}`;
+}
+
+/** `1,200`. */
+export function grouped(count: number): string {
+  return count.toLocaleString('en-GB');
+}
+
 /** A share as counts are told: `56 %`, `4.2 %`. */
 export function shareInPercent(share: number): string {
   const percent = share * 100;

@@ -108,8 +108,3 @@ function width(cell: string): number {
   const letters = [...new Intl.Segmenter().segment(text)];
   return letters.reduce((sum, { segment }) => sum + (WIDE.test(segment) ? 2 : 1), 0);
 }
-
-/** `1 plant`, `1,200 plants`. */
-export function counted(count: number, one: string, many = `${one}s`): string {
-  return `${count.toLocaleString('en-GB')} ${count === 1 ? one : many}`;
-}

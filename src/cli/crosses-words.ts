@@ -6,8 +6,8 @@ import type { CrossTypes } from '../breeding/cross-types.js';
 import type { CrossesReport, CrossReport, MoreSeedlings, RatioTest, Share } from '../breeding/crosses.js';
 import type { MeanOfPlants } from '../breeding/survey.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
-import { pInWords, ratioInWords, shareInPercent } from '../wording.js';
-import { bold, columns, counted, dim, yellow } from './console.js';
+import { counted, pInWords, ratioInWords, shareInPercent } from '../wording.js';
+import { bold, columns, dim, yellow } from './console.js';
 
 /** Expected counts below this make χ² unsure (Cochran 1954). */
 const LEAST_EXPECTED = 5;

@@ -9,7 +9,8 @@ import { TYPE } from '../walk/doubts/one-plant.js';
 import { DOUBTS } from '../walk/doubts/parameters.js';
 import { strengthOf } from '../walk/doubts/strength.js';
 import type { Verdict } from '../walk/doubts/verdicts.js';
-import { bold, counted, dim, green, yellow } from './console.js';
+import { counted } from '../wording.js';
+import { bold, dim, green, yellow } from './console.js';
 import { exchangeCommand } from './doubts-json.js';
 import { percent, plantInWords } from './words.js';
 

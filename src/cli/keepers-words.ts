@@ -10,7 +10,8 @@ import type {
   NamedKeeper,
   RankedSeedling,
 } from '../breeding/keepers.js';
-import { bold, columns, counted, dim, green } from './console.js';
+import { counted } from '../wording.js';
+import { bold, columns, dim, green } from './console.js';
 import { crossOf } from './json.js';
 import { percent } from './words.js';
 

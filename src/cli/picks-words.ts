@@ -2,7 +2,8 @@
  * What hangs, as a list to walk along.
  */
 import type { Group, Pick, Picks, RipeningTimes } from '../breeding/picks.js';
-import { bold, columns, counted, dim, green, red, yellow } from './console.js';
+import { counted } from '../wording.js';
+import { bold, columns, dim, green, red, yellow } from './console.js';
 import { crossOf } from './json.js';
 
 const TITLES: readonly {

@@ -11,7 +11,8 @@ import { TOLERANCE_MM } from '../sheets/proof/fit.js';
 import type { Point } from '../sheets/proof/projective.js';
 import { type FileProof, isAllSound } from '../sheets/proof/proof.js';
 import type { TagName } from '../sheets/proof/symbols.js';
-import { bold, columns, counted, green, yellow } from './console.js';
+import { counted } from '../wording.js';
+import { bold, columns, green, yellow } from './console.js';
 import { localDay } from './context.js';
 import { calibrationOptions } from './proof-json.js';
 

@@ -2,7 +2,8 @@
 import { InputError } from '../errors.js';
 import type { CheckReport } from '../ledger/check.js';
 import type { LedgerPlace } from '../ledger/place.js';
-import { bold, type Console, columns, counted, green, red } from './console.js';
+import { counted } from '../wording.js';
+import { bold, type Console, columns, green, red } from './console.js';
 import type { ExitCode } from './context.js';
 
 /** The folder for a ledger that is made from a copy. @throws InputError if a server was named */

@@ -7,8 +7,8 @@ import type { Finding, FindingKind } from '../walk/findings.js';
 import { exchangesThatPutRight, type HungWrong } from '../walk/hung-wrong.js';
 import { WALK } from '../walk/parameters.js';
 import type { Proposal, WalkReport } from '../walk/walk.js';
-import { quote } from '../wording.js';
-import { bold, counted, dim, green, yellow } from './console.js';
+import { counted, quote } from '../wording.js';
+import { bold, dim, green, yellow } from './console.js';
 import { percent } from './words.js';
 
 const GROUPS: readonly { readonly kinds: readonly FindingKind[]; readonly title: string }[] = [

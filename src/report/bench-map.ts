@@ -1,12 +1,14 @@
 /**
  * The garden from above: each bench, each pot in its place, what state it is in.
  */
+
 import * as Plot from '@observablehq/plot';
 import type { NamedKeeper } from '../breeding/keepers.js';
 import type { LedgerReader } from '../ledger/ledger.js';
+import { counted, grouped } from '../wording.js';
 import { type Bench, benchesOf, firstOf, type Spot } from './benches.js';
 import { draw, GREY, INK, LEAF, LINE } from './draw.js';
-import { counted, grouped } from './figures.js';
+
 import type { Garden } from './garden.js';
 import { type Html, type HtmlPart, html, name, type Section, table } from './html.js';
 

@@ -4,9 +4,9 @@
 import type { CrossesReport, CrossReport } from '../breeding/crosses.js';
 import type { MeanOfPlants } from '../breeding/survey.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
-import { pInWords, ratioInWords } from '../wording.js';
+import { grouped, pInWords, ratioInWords } from '../wording.js';
 import { crossName } from './cross-names.js';
-import { grouped, shareInWords } from './figures.js';
+import { shareInWords } from './figures.js';
 import { type Html, type HtmlPart, name, table } from './html.js';
 
 const MOST_LISTED = 200;

@@ -2,10 +2,12 @@
  * What each cross gave: the types of its figs against what was expected, and the shares of persistent females
  * and of keepers.
  */
+
 import type { CrossesReport, CrossReport } from '../breeding/crosses.js';
+import { grouped } from '../wording.js';
 import { crossName } from './cross-names.js';
 import { crossTables } from './cross-tables.js';
-import { grouped } from './figures.js';
+
 import { type HtmlPart, html, listed, panels, type Section } from './html.js';
 import { sharePanels } from './share-plots.js';
 import { typesPanel } from './types-plot.js';

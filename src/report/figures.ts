@@ -4,14 +4,6 @@
 import type { Share } from '../breeding/crosses.js';
 import { shareInPercent } from '../wording.js';
 
-export function counted(count: number, one: string, many = `${one}s`): string {
-  return `${grouped(count)} ${count === 1 ? one : many}`;
-}
-
-export function grouped(count: number): string {
-  return count.toLocaleString('en-GB');
-}
-
 /** `56 %`, `4.2 %`, not to be broken at the end of a line. */
 export function percent(share: number): string {
   return shareInPercent(share).replace(' ', '\u00a0');

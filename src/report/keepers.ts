@@ -8,9 +8,10 @@ import type {
   NamedKeeper,
   RankedSeedling,
 } from '../breeding/keepers.js';
+import { counted, grouped } from '../wording.js';
 import { axisName, valueInWords } from './criteria.js';
 import { crossName } from './cross-names.js';
-import { counted, dayInWords, grouped, percent } from './figures.js';
+import { dayInWords, percent } from './figures.js';
 import { frontPanel } from './front-plot.js';
 import { type Html, type HtmlPart, html, name, panels, type Section, table } from './html.js';
 import { rankPanel } from './rank-plot.js';

@@ -1,10 +1,12 @@
 /**
  * The best seedlings in the order of their ranks, each with the line its true rank lies on.
  */
+
 import * as Plot from '@observablehq/plot';
 import type { RankedSeedling } from '../breeding/keepers.js';
+import { grouped } from '../wording.js';
 import { axisWords, draw, GREY, INK, LEAF, LINE } from './draw.js';
-import { grouped } from './figures.js';
+
 import { type Html, html, panel } from './html.js';
 
 /** `★` marks a keeper: a shape, in the names beside the marks. */

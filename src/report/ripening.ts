@@ -4,10 +4,11 @@
 import * as Plot from '@observablehq/plot';
 import type { CrossesReport } from '../breeding/crosses.js';
 import { CALLED_FROM } from '../breeding/judged-type.js';
+import { counted, grouped } from '../wording.js';
 import { leftToRight } from './cross-names.js';
 import { MOST_DRAWN } from './crosses.js';
 import { draw, GREY, INK, LEAF, LINE } from './draw.js';
-import { counted, dayOfYearInWords, grouped, MONTHS, monthName } from './figures.js';
+import { dayOfYearInWords, MONTHS, monthName } from './figures.js';
 import type { Garden, Ripening, Season } from './garden.js';
 import { type Html, type HtmlPart, html, panel, panels, type Section, table } from './html.js';
 

@@ -4,8 +4,9 @@
 import type { CrossesReport } from '../breeding/crosses.js';
 import type { Keepers } from '../breeding/keepers.js';
 import type { DoubtsReport } from '../walk/doubts/doubts.js';
+import { counted, grouped } from '../wording.js';
 import { crossName } from './cross-names.js';
-import { counted, dayInWords, grouped, percent } from './figures.js';
+import { dayInWords, percent } from './figures.js';
 import type { Garden } from './garden.js';
 import { type Html, type HtmlPart, html, listed, name, type Section } from './html.js';
 

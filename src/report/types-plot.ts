@@ -5,10 +5,10 @@ import * as Plot from '@observablehq/plot';
 import type { CrossReport, RatioTest } from '../breeding/crosses.js';
 import { wilson } from '../breeding/proportion.js';
 import { FIG_TYPES } from '../observe/type-likelihoods.js';
-import { pInWords, ratioInWords } from '../wording.js';
+import { counted, pInWords, ratioInWords } from '../wording.js';
 import { crossName, crossText } from './cross-names.js';
 import { draw, GREY, INK } from './draw.js';
-import { counted, intervalInWords, percent } from './figures.js';
+import { intervalInWords, percent } from './figures.js';
 import { type Html, type HtmlPart, html, name, panel } from './html.js';
 import { intervals, percentAxis, type SeenShare } from './share-plots.js';
 

@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
-import { bold, counted, green } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { folderToMake, reportRestored } from '../restored.js';
 

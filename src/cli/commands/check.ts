@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { PUT_BACK_A_COPY } from '../../ledger/database.js';
-import { bold, columns, counted, green, red } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, columns, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 export function addCheck(program: Command, run: Run): void {

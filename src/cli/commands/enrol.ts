@@ -6,7 +6,8 @@ import type { Ledger } from '../../ledger/ledger.js';
 import type { DateOrder } from '../../plants/dates.js';
 import type { Change, EnrolPlan } from '../../plants/enrol.js';
 import type { PlantRows, PlantSource } from '../../plants/rows.js';
-import { bold, columns, counted, dim, red, yellow } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, columns, dim, red, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { problemList } from '../report-error.js';
 

@@ -1,7 +1,8 @@
 import type { Command } from 'commander';
 import type { Plant } from '../../ledger/model.js';
 import { parseDay } from '../../observe/observation.js';
-import { bold, counted } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { howToUndo, plantInWords } from '../words.js';
 

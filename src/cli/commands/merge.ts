@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import type { Conflict } from '../../archive/conflicts.js';
-import { bold, counted, green, red } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `

@@ -1,7 +1,8 @@
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
 import { ledgerPlace } from '../../ledger/place.js';
-import { bold, counted, green } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 
 const MORE_HELP = `

@@ -5,7 +5,8 @@ import { writeWhole } from '../../files.js';
 import { LAYOUTS_FOLDER } from '../../ledger/folders.js';
 import { SCHEMA_FILE, shippedStocksFolder } from '../../sheets/stock-folder.js';
 import type { TagFit } from '../../sheets/what-fits.js';
-import { bold, columns, counted, dim, green, red } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, columns, dim, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { problemList } from '../report-error.js';
 

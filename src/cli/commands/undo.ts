@@ -2,7 +2,8 @@ import type { Command } from 'commander';
 import { InputError } from '../../errors.js';
 import type { Change } from '../../ledger/changes.js';
 import type { Plant } from '../../ledger/model.js';
-import { bold, columns, counted, dim } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, columns, dim } from '../console.js';
 import { type Context, type ExitCode, localDay, type Run } from '../context.js';
 import { howToUndo } from '../words.js';
 

@@ -8,7 +8,8 @@ import type { Finding } from '../../walk/findings.js';
 import type { WalkRow } from '../../walk/rows.js';
 import type { WalkProblem } from '../../walk/session.js';
 import type { WalkReport } from '../../walk/walk.js';
-import { bold, type Console, counted, green } from '../console.js';
+import { counted } from '../../wording.js';
+import { bold, type Console, green } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { doubtInWords, howToUndo } from '../words.js';
 
