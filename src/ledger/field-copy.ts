@@ -5,7 +5,7 @@
 import { InputError } from '../errors.js';
 import type { Database } from './database.js';
 import type { EntryBody, NewEntry } from './entries.js';
-import type { FieldCopy } from './ledger.js';
+import type { FieldCopy, LedgerReader } from './ledger.js';
 import { uuidOf } from './queries.js';
 
 export function fieldCopyOf(database: Database): FieldCopy | undefined {
@@ -32,11 +32,17 @@ export function isForTheField(entry: NewEntry): boolean {
   }
 }
 
+const ONLY_WHAT_IS_SEEN = 'what is seen can be recorded in it, and taken back, but nothing else';
+
+/** For what makes files before it appends. @throws InputError if the ledger is a field copy */
+export async function refuseFieldCopy(ledger: LedgerReader): Promise<void> {
+  const copy = await ledger.fieldCopy();
+  if (copy !== undefined) throw refused(copy, ONLY_WHAT_IS_SEEN);
+}
+
 /** @throws InputError unless it is an observation, or takes one back that was recorded in this copy */
 export function refuseInField(database: Database, copy: FieldCopy, entry: NewEntry): void {
-  if (!isForTheField(entry)) {
-    throw refused(copy, 'what is seen can be recorded in it, and taken back, but nothing else');
-  }
+  if (!isForTheField(entry)) throw refused(copy, ONLY_WHAT_IS_SEEN);
   if (!('entry' in entry.body)) return;
   const sql = "SELECT seq FROM journal WHERE id = unhex(replace(?, '-', ''))";
   const named = database.get<{ seq: number }>(sql, entry.body.entry)?.seq ?? 0;

@@ -6,6 +6,7 @@
  */
 import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
+import { refuseFieldCopy } from '../ledger/field-copy.js';
 import { SHEETS_FOLDER } from '../ledger/folders.js';
 import { type KeptFile, keepFile } from '../ledger/kept-files.js';
 import type { Ledger, LedgerWriter } from '../ledger/ledger.js';
@@ -46,6 +47,7 @@ export async function printTags(
   plants: readonly Plant[],
   options: PrintOptions,
 ): Promise<Printed> {
+  await refuseFieldCopy(ledger);
   const ids = plants.map(({ id }) => id);
   for (;;) {
     const last = await ledger.lastTags(ids);

@@ -1,4 +1,5 @@
 /** `pottag copy` and `pottag merge`: a day in the field, from the copy to the findings at home. */
+import { existsSync } from 'node:fs';
 import { beforeEach, expect, it } from 'vitest';
 import { type Bench, makeBench } from '../support/pottag.js';
 
@@ -49,6 +50,7 @@ it('a field copy refuses what is for home, says of which ledger it is, and exits
     expect(stderr).toMatch(/Nothing was written/);
   }
   expect(bench.json<{ plants: number }>(0, ['check', ...FIELD])).toMatchObject({ plants: 2, tags: 0 });
+  expect(existsSync(bench.file('field/sheets'))).toBe(false);
   expect(bench.expect(2, ['copy', '--for', 'x', '--to', 'y', ...FIELD]).stderr).toMatch(/field copy itself/);
   expect(bench.expect(2, ['merge', 'pottag-ledger', ...FIELD]).stderr).toMatch(/only the one at home/);
   expect(bench.expect(2, ['copy', '--for', 'x', '--to', 'field']).stderr).toMatch(
