@@ -10,6 +10,7 @@ import { Bench } from '../support/pottag.js';
 import { rasterisePdf } from '../support/rasterise.js';
 
 export const LEDGER = 'pottag-ledger';
+const FIELD = 'stick';
 /** Ten large labels, which a coarse scan resolves. */
 const STOCK = ['--stock', 'letter-10-102x51'];
 const PLANTS = 10;
@@ -66,6 +67,10 @@ export async function makeGarden(): Promise<Garden> {
   bench.write('sheet.png', await scanOf(bench, 'tags.pdf'));
   await backUp(bench.file(LEDGER), bench.file('copy.tar.gz'));
   bench.expect(0, ['export', '--to', 'csv']);
+  bench.expect(0, ['copy', '--for', 'laptop', '--to', FIELD]);
+  const inField = [...DAY, '--ledger', FIELD];
+  bench.expect(0, ['scan', a, '--photo', 'photo.png', '--photo-keep', '--fruit', 'set', ...inField]);
+  bench.expect(0, ['scan', b, '--brix', '14', ...inField]);
   const undone = /pottag undo (\d+)/.exec(seen)?.[1] as string;
   const own = { ledger: LEDGER, makes: [], status: 0, statusAgain: 0 };
   const session = ids.map((id, index) => `${id}\nnote s${index}\n`).join('');
@@ -138,6 +143,14 @@ export async function makeGarden(): Promise<Garden> {
         makes: ['again'],
         statusAgain: 2,
       },
+      {
+        ...own,
+        name: 'copy',
+        args: ['copy', '--for', 'tablet', '--to', 'again'],
+        makes: ['again'],
+        statusAgain: 2,
+      },
+      { ...own, name: 'merge', args: ['merge', FIELD] },
       {
         ...own,
         name: 'check --rebuild',

@@ -73,7 +73,8 @@ function environment(folder: string): NodeJS.ProcessEnv {
 
 /** By default a folder; a database of its own where the tests are run against a server. */
 function ledgerOf(folder: string): NodeJS.ProcessEnv {
-  const server = inject('postgres');
+  const isTest = process.env.VITEST !== undefined; // The benchmarks use it too.
+  const server = isTest ? inject('postgres') : undefined;
   if (server === undefined) return {};
   const maker = resolve(import.meta.dirname, 'make-database.mjs');
   const made = spawnSync(process.execPath, [maker, server], { encoding: 'utf8' });
