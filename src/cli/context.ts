@@ -4,7 +4,9 @@
 import { userInfo } from 'node:os';
 import type { Command } from 'commander';
 import type { Ledger } from '../ledger/ledger.js';
+import { MIGRATIONS, type Migration } from '../ledger/migrate.js';
 import { type LedgerPlace, ledgerPlace } from '../ledger/place.js';
+import { counted } from '../wording.js';
 import { Console, type Settings } from './console.js';
 
 /** 0 done; 1 done, but something needs a person; 2 the call or its input was wrong; 3 no usable ledger. */
@@ -34,8 +36,10 @@ export type Run = (command: Command, run: (context: Context) => Promise<ExitCode
 export async function makeContext(settings: Settings): Promise<Context> {
   const now = () => new Date();
   const place = await ledgerPlace(settings.ledger || DEFAULT_LEDGER);
+  const console = new Console(settings);
+  MIGRATIONS.subscribe((migration) => tellOfMigration(console, migration as Migration));
   return {
-    console: new Console(settings),
+    console,
     place,
     ledgerFolder: place.folder,
     now,
@@ -55,6 +59,16 @@ export async function makeContext(settings: Settings): Promise<Context> {
       if (place.isShared) (await place.open(now)).close();
     },
   };
+}
+
+/** So many entries are brought up to date in a few seconds. */
+const SOON_MIGRATED = 200_000;
+
+function tellOfMigration(console: Console, { folder, entries }: Migration): void {
+  if (entries <= SOON_MIGRATED) return;
+  console.talk(
+    `The ledger in ${folder} is of an older format. It is copied and brought up to date, once; with ${counted(entries, 'entry', 'entries')} that can take minutes.`,
+  );
 }
 
 /** The local calendar day of an instant, in ISO 8601. */

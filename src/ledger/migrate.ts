@@ -2,11 +2,24 @@
  * An older ledger brought up to date. The journal stays as it is; the tables are made anew from it, by the
  * same account of what each entry means, so one way leads from every older version.
  */
+import { channel } from 'node:diagnostics_channel';
 import { renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { copyDatabaseFile, type Database } from './database.js';
 import { derive, type PlacedKind } from './derive.js';
 import { DERIVED_SCHEMA, SCHEMA_VERSION } from './schema.js';
+
+/**
+ * Hears of a migration before it begins. A channel, since a ledger is opened in many places, and only the
+ * command line tells a person of it.
+ */
+export const MIGRATIONS = channel('pottag:migration');
+
+export interface Migration {
+  readonly folder: string;
+  /** How many entries the tables are made from: a hundred thousand take about a second. */
+  readonly entries: number;
+}
 
 /** So many entries are derived from at once. */
 const STRETCH = 10_000;
@@ -22,6 +35,7 @@ export function migrate(folder: string, file: string, database: Database): void 
   try {
     const version = Number(database.pragma('user_version'));
     if (version < SCHEMA_VERSION) {
+      MIGRATIONS.publish({ folder, entries: lastEntry(database) } satisfies Migration);
       backUp(file, backupFile(folder, version));
       rebuild(database);
       database.execute(`PRAGMA user_version = ${SCHEMA_VERSION}`);
@@ -48,8 +62,11 @@ export function rebuild(database: Database): void {
     database.execute(`DROP ${type} ${name}`);
   }
   database.execute(DERIVED_SCHEMA);
-  const last = database.get<{ seq: number }>('SELECT max(seq) AS seq FROM journal')?.seq ?? 0;
-  deriveAll(database, last);
+  deriveAll(database, lastEntry(database));
+}
+
+function lastEntry(database: Database): number {
+  return database.get<{ seq: number | null }>('SELECT max(seq) AS seq FROM journal')?.seq ?? 0;
 }
 
 /** Derives the tables, which are empty, from the whole journal. */

@@ -74,6 +74,21 @@ describe('a ledger of schema 1', () => {
     expect(query(copy, VERSION)).toEqual([{ version: 1 }]);
   });
 
+  it('is not migrated in silence if that takes long', () => {
+    const bench = makeBench();
+    cpSync(OLD, bench.file('small'), { recursive: true });
+    cpSync(OLD, bench.file('large'), { recursive: true });
+    const database = Database.openOrCreate(databaseFile(bench.file('large')));
+    database.run(`INSERT INTO journal (id, at, by, kind, body, hash)
+      SELECT randomblob(16), '', '', 'of no meaning', '{}', zeroblob(32) FROM generate_series(1, 200000)`);
+    database.close();
+    expect(bench.expect(0, ['show', 'PXSV9', '--ledger', 'small']).stderr).not.toContain('older format');
+    expect(bench.expect(0, ['show', 'PXSV9', '--ledger', 'large']).stderr).toMatch(
+      /^The ledger in large is of an older format.* 200,021 entries/,
+    );
+    expect(bench.expect(0, ['show', 'PXSV9', '--ledger', 'large']).stderr).not.toContain('older format');
+  });
+
   it('killed at any step of it, keeps its journal and is migrated the next time', async () => {
     const journal = query(join(OLD, 'ledger.sqlite'), JOURNAL);
     const countTo = join(freshFolder(), 'steps');
