@@ -1,0 +1,62 @@
+/** A way to a server that can be cut: right after the server was told to commit, before its answer comes back. */
+import { connect, createServer, type Socket } from 'node:net';
+
+export interface CuttingProxy {
+  readonly port: number;
+  /** From now on, what follows on COMMIT is cut off; with `forGood` nothing gets through afterwards either. */
+  cutAfterCommit(forGood: boolean): void;
+  mend(): void;
+  close(): Promise<void>;
+}
+
+/** The message "Query" of PostgreSQL's protocol, version 3: `Q`, its length in four bytes, text, a zero. */
+const COMMIT = Buffer.from('Q\0\0\0\x0bCOMMIT\0', 'latin1');
+
+export async function startProxy(serverPort: number): Promise<CuttingProxy> {
+  let [isArmed, isForGood, isClosed] = [false, false, false];
+  const open = new Set<Socket>();
+  const proxy = createServer((client) => {
+    if (isClosed) {
+      client.destroy();
+      return;
+    }
+    const there = connect(serverPort, '127.0.0.1');
+    let isCut = false;
+    for (const socket of [client, there]) {
+      open.add(socket);
+      socket.on('error', () => {});
+      socket.on('close', () => {
+        open.delete(socket);
+        client.destroy();
+        there.destroy();
+      });
+    }
+    client.on('data', (data) => {
+      if (isArmed && data.includes(COMMIT)) {
+        isArmed = false;
+        isCut = true;
+        isClosed = isForGood;
+      }
+      there.write(data);
+    });
+    there.on('data', (data) => {
+      if (isCut) client.destroy();
+      else client.write(data);
+    });
+  }).listen(0, '127.0.0.1');
+  await new Promise((resolve) => proxy.once('listening', resolve));
+  return {
+    port: (proxy.address() as { port: number }).port,
+    cutAfterCommit(forGood) {
+      isArmed = true;
+      isForGood = forGood;
+    },
+    mend() {
+      isClosed = false;
+    },
+    async close() {
+      for (const socket of open) socket.destroy();
+      await new Promise((resolve) => proxy.close(resolve));
+    },
+  };
+}
