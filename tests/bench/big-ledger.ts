@@ -29,7 +29,7 @@ export async function makeBigLedger(folder: string, { plants, observationsEach }
           note: null,
         } as const;
         const parents = { seedParent: `Seed ${number % 40}`, pollenParent: `Pollen ${number % 7}` };
-        const station = `bench ${number % 500} / ${number % 200}`;
+        const station = `bench ${Math.ceil(number / 100)} / ${number % 100}`;
         await writer.append({
           kind: 'plant-enrolled',
           body: { number, id, ...plant, ...parents, station, extra: {} },

@@ -5,7 +5,7 @@ import { makeBigLedger } from './big-ledger.js';
 import { type BenchRow, byTurns, LAUNCHER, runNode } from './measure.js';
 
 export async function benchScan(folder: string): Promise<BenchRow[]> {
-  const [big, small] = [join(folder, 'million'), join(folder, 'hundred')];
+  const [big, small] = [join(folder, 'scale-1000000'), join(folder, 'hundred')];
   await makeBigLedger(small, { plants: 100, observationsEach: 5 });
   await makeBigLedger(big, { plants: 1_000_000, observationsEach: 5 });
   const scan = (ledger: string, number: number) =>
