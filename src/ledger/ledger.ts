@@ -26,7 +26,7 @@ export interface PlantSelection {
   readonly kind?: string;
   /** The beginning of the station's name. */
   readonly stationPrefix?: string;
-  /** The station's name holds the numbers of at least one of these lists, in their order; all do hold an empty one. */
+  /** The station's name holds the numbers of at least one of these lists, as whole numbers; any name holds an empty list's. */
   readonly stationNumbers?: readonly (readonly number[])[];
   /** True: only plants that have no current tag. */
   readonly untagged?: boolean;

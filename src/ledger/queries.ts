@@ -113,11 +113,12 @@ function conditionOf(selection: PlantSelection): { where: string; values: Value[
     values.push([...selection.stationPrefix].length, selection.stationPrefix);
   }
   if (selection.stationNumbers !== undefined) {
-    const patterns = selection.stationNumbers.map(
-      (numbers) => `%${numbers.map((each) => `${each}%`).join('')}`,
+    const lists = selection.stationNumbers.map((numbers) =>
+      ['station IS NOT NULL', ...numbers.map(() => "' ' || station || ' ' GLOB ?")].join(' AND '),
     );
-    conditions.push(`(${patterns.map(() => 'station LIKE ?').join(' OR ') || 'FALSE'})`);
-    values.push(...patterns);
+    conditions.push(`(${lists.join(' OR ') || 'FALSE'})`);
+    // Whole numbers; a nought may stand before them.
+    values.push(...selection.stationNumbers.flat().map((number) => `*[^1-9]${number}[^0-9]*`));
   }
   if (selection.alive) conditions.push('ended IS NULL');
   if (selection.untagged) {

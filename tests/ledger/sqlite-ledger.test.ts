@@ -92,7 +92,7 @@ describe('plants, tags and observations', () => {
       seedling('a', { seedParent: 'S', pollenParent: 'P', station: 'bench 1 / 1' }),
       seedling('b', { seedParent: 'S', pollenParent: null, station: 'bench 10 / 1' }),
       seedling('c', { kind: 'parent', station: 'bench 1 / 2' }),
-      seedling('d', { seedParent: 'S', pollenParent: 'P', station: 'Bänk 1' }),
+      seedling('d', { seedParent: 'S', pollenParent: 'P', station: 'Bänk 01' }),
     ]);
     const keys = async (selection: Parameters<typeof ledger.plants>[0]) =>
       (await ledger.plants(selection)).map(({ key }) => key).join('');
@@ -105,6 +105,8 @@ describe('plants, tags and observations', () => {
     expect(await keys({ stationNumbers: [[]] })).toBe(await keys({ stationPrefix: '' }));
     expect(await keys({ stationNumbers: [] })).toBe('');
     expect(await keys({ stationNumbers: [[1, 2], [10]] })).toBe('bc');
+    expect(await keys({ stationNumbers: [[0]] })).toBe('');
+    expect(await keys({ stationNumbers: [[1]] })).toBe('abcd');
     expect(await ledger.count({ stationPrefix: 'bench 1 /' })).toBe(2);
     await ledger.write('wren', (writer) => writer.append(seen(ids[0] ?? '', '2026-09-14', { alive: 'no' })));
     expect(await keys({ alive: true })).toBe('bcd');
