@@ -9,7 +9,7 @@ import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.
 import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
 import { pictureKind } from './picture.js';
 import { type Resolution, resolve } from './resolve.js';
-import type { PhotoReader } from './tag-reader.js';
+import type { PhotoReader, TagsRead } from './tag-reader.js';
 
 /** `text` is null for a photo in which no code could be read. */
 export interface Scan extends Omit<Resolution, 'text'> {
@@ -103,7 +103,11 @@ export async function resolvePhoto(
   reader: PhotoReader,
   bytes: Uint8Array,
 ): Promise<PhotoResolution[]> {
-  const { texts, damaged } = await reader.read(bytes);
+  return resolveRead(ledger, await reader.read(bytes));
+}
+
+/** What the tags that were read in a photo, or in several of one thing, name. */
+export async function resolveRead(ledger: Ledger, { texts, damaged }: TagsRead): Promise<PhotoResolution[]> {
   const resolutions: PhotoResolution[] = [];
   for (const text of texts) resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'decoder' } });
   if (damaged.length === 0) return resolutions;

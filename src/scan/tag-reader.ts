@@ -58,6 +58,25 @@ export class TagReader implements PhotoReader {
     return { texts, damaged: damaged.filter(isAnother) };
   }
 
+  /**
+   * Reads pictures that a camera took one after the other of what no decoder reads: what is seen in all of
+   * them together.
+   */
+  async readFrames(frames: readonly Uint8Array[]): Promise<TagsRead> {
+    const pictures = await Promise.all(frames.map(loadColours));
+    const [first] = pictures;
+    const tags = await this.#tags();
+    if (first === undefined) return { texts: [], damaged: [] };
+    const { codes } = await readPicture(grayOf(first));
+    const texts = [...new Set(codes.map(({ text }) => text))];
+    if (texts.length > 0 || tags === null) return { texts, damaged: [] };
+    const { readOverTime } = await import('./reading/over-time.js');
+    const { OFFERED_AT } = await import('./reading/read.js');
+    const damaged = readOverTime(pictures, tags).map(damagedTag);
+    // Nobody asked: less than what is worth a question is left unsaid.
+    return { texts, damaged: damaged.filter(({ suspects: [one] }) => (one?.probability ?? 0) >= OFFERED_AT) };
+  }
+
   /** What draws tags is loaded only when it is needed. */
   async #tags(): Promise<TagCodes | null> {
     const { KeptCodes } = await import('./reading/ledger-codes.js');

@@ -15,8 +15,8 @@ import type { Ledger } from '../ledger/ledger.js';
 import type { Photo, Plant } from '../ledger/model.js';
 import { pictureKind } from '../scan/picture.js';
 import { resolve } from '../scan/resolve.js';
-import { resolvePhoto } from '../scan/scans.js';
-import type { PhotoReader } from '../scan/tag-reader.js';
+import { resolvePhoto, resolveRead } from '../scan/scans.js';
+import type { PhotoReader, TagsRead } from '../scan/tag-reader.js';
 import type { Device } from './devices.js';
 import { gardenOf } from './garden.js';
 import { recordOf, typeOf } from './record.js';
@@ -27,6 +27,7 @@ import { keepWalk } from './walks.js';
 
 /** @see ReaderThread */
 export interface PhotoDesk extends PhotoReader {
+  readFrames(frames: readonly Uint8Array[]): Promise<TagsRead>;
   check(photo: Uint8Array): Promise<void>;
 }
 
@@ -53,6 +54,10 @@ const MOST_JSON_BYTES = 64 * 1024;
 const MOST_WALK_BYTES = 1024 * 1024;
 /** A phone's picture as it comes from the camera; the page sends smaller ones. */
 export const MOST_PHOTO_BYTES = 20 * 1024 * 1024;
+
+/** Pictures of a live camera, and all of them together. */
+const MOST_FRAMES = 5;
+const MOST_FRAMES_BYTES = 4 * 1024 * 1024;
 
 const PHOTO_TYPES = { jpg: 'image/jpeg', png: 'image/png', webp: 'image/webp' } as const;
 const PHOTO_NAME = /^[0-9a-f]{16}\.(jpg|png|webp)$/;
@@ -109,6 +114,22 @@ export function apiRoutes({ reading, writing, photos, today, onWalk }: ApiOption
   api.post('/scan', limited(MOST_PHOTO_BYTES), async (c) => {
     const bytes = new Uint8Array(await c.req.arrayBuffer());
     const resolutions = await resolvePhoto(reading, photos, bytes);
+    return c.json<{ scans: ScanView[] }>({ scans: resolutions.map((each) => scanView(each, idLength)) });
+  });
+
+  // What a live camera sees and no decoder reads.
+  api.post('/frames', limited(MOST_FRAMES_BYTES), async (c) => {
+    const sent = (await c.req.formData().catch(() => undefined))?.getAll('frame') ?? [];
+    const frames = sent.flatMap((frame) => (typeof frame === 'string' ? [] : [frame]));
+    if (frames.length === 0 || frames.length > MOST_FRAMES || frames.length < sent.length) {
+      throw new InputError(
+        'bad-request',
+        'These are not the pictures that the page sends.',
+        'Reload the page.',
+      );
+    }
+    const bytes = await Promise.all(frames.map(async (frame) => new Uint8Array(await frame.arrayBuffer())));
+    const resolutions = await resolveRead(reading, await photos.readFrames(bytes));
     return c.json<{ scans: ScanView[] }>({ scans: resolutions.map((each) => scanView(each, idLength)) });
   });
 

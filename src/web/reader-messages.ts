@@ -9,12 +9,13 @@ export interface ReaderData {
 
 /**
  * - `read`: the tags in a photo
+ * - `read-frames`: the tags in pictures of one thing, taken one after the other
  * - `check`: whether it is a sound picture through and through
  */
-export type Task = 'read' | 'check';
+export type Task = 'read' | 'read-frames' | 'check';
 
 export type ToReader =
-  | { readonly kind: 'task'; readonly task: Task; readonly photo: Uint8Array }
+  | { readonly kind: 'task'; readonly task: Task; readonly photos: readonly Uint8Array[] }
   /** The answer to `tags-since`. */
   | { readonly kind: 'tags'; readonly texts: readonly string[]; readonly entry: number }
   | { readonly kind: 'no-tags' };

@@ -39,14 +39,16 @@ export class ReaderThread implements PhotoReader {
   ) {}
 
   async read(photo: Uint8Array): Promise<TagsRead> {
-    const result = await this.#do('read', photo);
-    if (result === null) throw new Error('a photo was read without a result');
-    return result;
+    return resultOf(await this.#do('read', [photo]));
+  }
+
+  async readFrames(frames: readonly Uint8Array[]): Promise<TagsRead> {
+    return resultOf(await this.#do('read-frames', frames));
   }
 
   /** @throws InputError if the bytes are not a sound picture through and through */
   async check(photo: Uint8Array): Promise<void> {
-    await this.#do('check', photo);
+    await this.#do('check', [photo]);
   }
 
   /** What is being read, or waits, is answered with `NotNow`. */
@@ -56,14 +58,14 @@ export class ReaderThread implements PhotoReader {
     await this.#worker?.terminate();
   }
 
-  #do(task: Task, photo: Uint8Array): Promise<TagsRead | null> {
+  #do(task: Task, photos: readonly Uint8Array[]): Promise<TagsRead | null> {
     return this.#inTurn(
-      () => this.#run(task, photo),
+      () => this.#run(task, photos),
       () => new NotNow('busy', 'Too many photos are waiting to be read.', 'Try again in a moment.'),
     );
   }
 
-  #run(task: Task, photo: Uint8Array): Promise<TagsRead | null> {
+  #run(task: Task, photos: readonly Uint8Array[]): Promise<TagsRead | null> {
     if (this.#isClosed) return Promise.reject(closing());
     const worker = this.#started();
     return new Promise((resolve, reject) => {
@@ -89,7 +91,7 @@ export class ReaderThread implements PhotoReader {
             );
         }
       });
-      tell({ kind: 'task', task, photo });
+      tell({ kind: 'task', task, photos });
     });
   }
 
@@ -108,6 +110,11 @@ export class ReaderThread implements PhotoReader {
     this.#worker = worker;
     return worker;
   }
+}
+
+function resultOf(result: TagsRead | null): TagsRead {
+  if (result === null) throw new Error('photos were read without a result');
+  return result;
 }
 
 function closing(): NotNow {

@@ -25,7 +25,10 @@ const tagsSince: TagsSince = async (entry) => {
 
 const reader = new TagReader(tagsSince, (workerData as ReaderData).idLength);
 
-async function done(task: Task, photo: Uint8Array): Promise<TagsRead | null> {
+async function done(task: Task, photos: readonly Uint8Array[]): Promise<TagsRead | null> {
+  if (task === 'read-frames') return reader.readFrames(photos);
+  const [photo] = photos;
+  if (photo === undefined) throw new Error('no photo');
   if (task === 'read') return reader.read(photo);
   await loadPicture(photo);
   return null;
@@ -34,7 +37,7 @@ async function done(task: Task, photo: Uint8Array): Promise<TagsRead | null> {
 port.on('message', (message: ToReader) => {
   if (message.kind === 'tags') return takeTags(message);
   if (message.kind === 'no-tags') return takeTags(null);
-  done(message.task, message.photo).then(
+  done(message.task, message.photos).then(
     (result) => tell({ kind: 'done', result }),
     (error: unknown) => {
       if (error instanceof InputError) {

@@ -4,6 +4,7 @@
 import type { Observation, ObservedValues, Photo, Plant, Tag } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 import type { Resolution, ScanStatus } from '../scan/resolve.js';
+import type { ReadHow } from '../scan/scans.js';
 import { whatToDo } from '../scan/unresolved.js';
 
 /** What tells a person that it is the right pot. */
@@ -41,6 +42,8 @@ export interface ScanView {
   readonly plant: PlantView | null;
   readonly candidates: readonly CandidateView[];
   readonly todo: string | null;
+  /** How a picture's tag was read; null for a text. */
+  readonly how: ReadHow | null;
 }
 
 /** `shares` of the type, likeliest first, none for a plant that is no fig. */
@@ -114,7 +117,7 @@ export function observationView({ entry, date, values, photo, by }: Observation)
   return { entry, date, values, photo: photo?.file ?? null, by };
 }
 
-export function scanView(resolution: Resolution, idLength: number): ScanView {
+export function scanView(resolution: Resolution & { readonly how?: ReadHow }, idLength: number): ScanView {
   const { text, status, id, issue, plant, candidates } = resolution;
   return {
     text,
@@ -127,5 +130,6 @@ export function scanView(resolution: Resolution, idLength: number): ScanView {
       because: candidate.because,
     })),
     todo: whatToDo(resolution, idLength),
+    how: resolution.how ?? null,
   };
 }

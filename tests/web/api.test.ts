@@ -17,15 +17,18 @@ const json = <T>({ text }: Answer): T => JSON.parse(text) as T;
 
 interface Phone {
   get(path: string): Promise<Answer>;
-  post(path: string, body: unknown): Promise<Answer>;
+  post(path: string, body: unknown, more?: Record<string, string>): Promise<Answer>;
 }
 
 async function phone(served: Served, name = 'Wren'): Promise<Phone> {
   const headers = { Cookie: await pair(served, name) };
   return {
     get: (path) => ask(served, path, { headers }),
-    post: (path, body) =>
-      ask(served, path, { headers, body: body instanceof Uint8Array ? body : JSON.stringify(body) }),
+    post: (path, body, more = {}) =>
+      ask(served, path, {
+        headers: { ...headers, ...more },
+        body: body instanceof Uint8Array ? body : JSON.stringify(body),
+      }),
   };
 }
 
@@ -96,6 +99,40 @@ describe('scanning', () => {
     expect(scans).toMatchObject([{ status: 'current', plant: { id } }]);
     const refused = await post('/api/scan', Buffer.from('<script>alert(1)</script>'));
     expect([refused.status, codeOf(refused)]).toEqual([422, 'not-a-picture']);
+  });
+
+  it('reads pictures of a live camera together, and refuses what is none and too many', async () => {
+    const served = await garden();
+    const { post } = await phone(served);
+    const [id = ''] = served.ids;
+    const { face } = await sampleQrTag(`${id}.2`);
+    const { data, width, height } = face;
+    const jpeg = await sharp(data, { raw: { width, height, channels: 1 } })
+      .jpeg()
+      .toBuffer();
+    const send = async (frames: readonly (Uint8Array | string)[]) => {
+      const form = new FormData();
+      for (const frame of frames) {
+        form.append('frame', typeof frame === 'string' ? frame : new Blob([new Uint8Array(frame)]));
+      }
+      const made = new Request('http://127.0.0.1/', { method: 'POST', body: form });
+      const headers = { 'Content-Type': made.headers.get('content-type') ?? '' };
+      return post('/api/frames', new Uint8Array(await made.arrayBuffer()), headers);
+    };
+    const { scans } = json<{ scans: ScanView[] }>(await send([jpeg, jpeg]));
+    expect(scans).toMatchObject([{ status: 'current', plant: { id }, how: { by: 'decoder' } }]);
+    const codes = [];
+    for (const frames of [[], ['text'], Array(6).fill(jpeg), [jpeg, Buffer.from('no picture')]]) {
+      const refused = await send(frames);
+      codes.push([refused.status, codeOf(refused)]);
+    }
+    expect(codes).toEqual([
+      [422, 'bad-request'],
+      [422, 'bad-request'],
+      [422, 'bad-request'],
+      [422, 'not-a-picture'],
+    ]);
+    expect((await post('/api/frames', new Uint8Array(5 * 1024 * 1024))).status).toBe(413);
   });
 
   it('gives a phone a copy of the plants, and says when it is the same still', async () => {

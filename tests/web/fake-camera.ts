@@ -4,6 +4,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import sharp from 'sharp';
 import type { Bench } from '../support/pottag.js';
+import { seededRandom } from '../support/random.js';
 import { cutOut, type GrayImage, rasterisePdf } from '../support/rasterise.js';
 
 const WIDTH = 640;
@@ -49,6 +50,38 @@ export async function cameraPicture({ data, width, height }: GrayImage): Promise
     .blur(0.6)
     .png()
     .toBuffer();
+}
+
+/**
+ * The same under mud that takes two finder patterns and more, as often as asked, each time with other noise and
+ * with the glare elsewhere.
+ */
+export async function muddyPictures(picture: Buffer, count: number): Promise<Buffer[]> {
+  const mud = `<svg xmlns="http://www.w3.org/2000/svg" width="${WIDTH}" height="${HEIGHT}" fill="#4a4038">
+    <path d="M120 130 q70 -40 130 10 q20 60 -30 70 q-60 30 -90 -10 q-40 -30 -10 -70"/>
+    <ellipse cx="180" cy="275" rx="34" ry="26"/></svg>`;
+  const muddy = await sharp(picture)
+    .composite([{ input: Buffer.from(mud) }])
+    .blur(0.8)
+    .toColourspace('b-w')
+    .raw()
+    .toBuffer();
+  const random = seededRandom(7);
+  const noise = () => 4 * random.normal();
+  return Promise.all(
+    Array.from({ length: count }, (_, index) => {
+      const [x, y] = [200 + 30 * index, 180 + 20 * index];
+      const noisy = Buffer.from(
+        muddy.map((level, pixel) => {
+          const far = Math.hypot((pixel % WIDTH) - x, Math.floor(pixel / WIDTH) - y);
+          return Math.max(0, Math.min(255, level + noise() + Math.max(0, 120 - 3 * far)));
+        }),
+      );
+      return sharp(noisy, { raw: { width: WIDTH, height: HEIGHT, channels: 1 } })
+        .png()
+        .toBuffer();
+    }),
+  );
 }
 
 /** A film of these pictures, each for a second, over and over: YUV4MPEG2, 4:2:0, without colour. */

@@ -11,7 +11,7 @@ import { certificateFor } from '../../src/web/certificate.js';
 import { forgetDevices } from '../../src/web/devices.js';
 import { NOON } from '../support/ledger.js';
 import { makeBench } from '../support/pottag.js';
-import { cameraPicture, printedTag, writeFilm } from './fake-camera.js';
+import { cameraPicture, muddyPictures, printedTag, writeFilm } from './fake-camera.js';
 import {
   allSaved,
   closeShared,
@@ -57,7 +57,7 @@ describe('the first load', () => {
 });
 
 /** A ledger with a printed tag, served; and a browser whose camera is held before that tag. */
-async function beforeTheTag() {
+async function beforeTheTag(shownAs = async (picture: Buffer) => [picture]) {
   const bench = makeBench();
   bench.write(
     'plants.csv',
@@ -68,7 +68,7 @@ async function beforeTheTag() {
   const picture = await cameraPicture(face);
   const bare = await sharp(picture).linear(0, 110).png().toBuffer();
   const film = bench.file('bench.y4m');
-  await writeFilm(film, [bare, picture]);
+  await writeFilm(film, [bare, ...(await shownAs(picture))]);
   const ledger = openLedger(bench.file('pottag-ledger'), NOON);
   const served = await serveLedger(
     { ledger, ids: ['PXSV9', 'DZK67'] as never },
@@ -81,6 +81,26 @@ async function beforeTheTag() {
   ];
   return { bench, served, ledger, text, picture, camera };
 }
+
+describe('a tag that no decoder reads', { retry: 1 }, () => {
+  it('is read from several pictures of the live camera, and the page says from what and how surely', async () => {
+    const { served, camera } = await beforeTheTag((picture) => muddyPictures(picture, 4));
+    const page = await openPaired(await newPhone(camera), served);
+    await press(page, 'Scan with the camera');
+    await page.getByText('Looking at what is left of it').waitFor();
+    await page.getByRole('heading', { name: 'PXSV9' }).waitFor();
+    await page.getByText(/Read from what is left of its damaged tag: .* sure to 99\.99 %/).waitFor();
+    await page.getByText('Quillon Dusk × Stannick').waitFor();
+    await press(page, 'Ripe');
+    await page.getByText('Saved: PXSV9 fruit ripe').waitFor();
+    expect(await recorded(served)).toMatchObject([{ id: 'PXSV9', issue: 1, values: { fruit: 'ripe' } }]);
+    // It is before the camera still, and does not open its plant again.
+    await press(page, 'Back');
+    const again = page.waitForResponse(/api\/frames/);
+    await again;
+    await page.getByRole('heading', { name: 'Which plant?' }).waitFor();
+  });
+});
 
 // A camera, a browser and a network that comes and goes: a machine with too much to do can miss a moment.
 describe('the whole way', { retry: 1 }, () => {

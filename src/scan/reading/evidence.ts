@@ -4,7 +4,7 @@
  * known beforehand, by turns with where the tag is covered.
  */
 import { beliefs, noMessages, propagate } from './cover.js';
-import { measureCells } from './features.js';
+import { type CellMeasures, measureCells } from './features.js';
 import { type Levels, localLevels, relit } from './light.js';
 import type { ColourPlanes } from './plane.js';
 import type { Pose } from './pose.js';
@@ -13,6 +13,8 @@ import { CELLS, DARK, LIGHT } from './tag-grid.js';
 import { unblurred } from './unblur.js';
 
 export interface Evidence extends States {
+  /** As `CellMeasures.others`. */
+  readonly others: readonly Float64Array[];
   /** Per cell: 0 as ink, 1 as paper. */
   readonly shade: Float64Array;
   /** Per cell: probability that it is covered. */
@@ -31,7 +33,11 @@ const LEAST_CONTRAST = 4;
 
 /** @param known `LIGHT`, `DARK` or `VARYING` for every cell */
 export function evidenceOf(planes: ColourPlanes, pose: Pose, known: Int8Array): Evidence {
-  const { levels, others } = measureCells(planes, pose, known);
+  return evidenceOfCells(measureCells(planes, pose, known), known);
+}
+
+/** As `evidenceOf`, of cells that were measured already. */
+export function evidenceOfCells({ levels, others }: CellMeasures, known: Int8Array): Evidence {
   let light = localLevels(levels, known);
   let covered = guessCover(shadeOf(levels, light), known);
   const odds = new Float64Array(CELLS);
@@ -47,7 +53,7 @@ export function evidenceOf(planes: ColourPlanes, pose: Pose, known: Int8Array): 
     covered = beliefs(messages, odds);
     if (round === ROUNDS) {
       const logRatio = logRatioOf(states, beliefs(messages, null));
-      return { ...states, shade, covered, logRatio, contrast: meanContrast(light) };
+      return { ...states, others, shade, covered, logRatio, contrast: meanContrast(light) };
     }
   }
 }

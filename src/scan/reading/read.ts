@@ -24,6 +24,8 @@ export interface LedgerReading {
   readonly evidence: Evidence;
   /** What the printed ID says; null where none is seen. */
   readonly characters: Characters | null;
+  /** How well the place agrees with what is alike on all tags. */
+  readonly agreement: number;
 }
 
 /** What stands at each place where a tag may be, surest first. */
@@ -45,7 +47,7 @@ export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): 
     const evidence = evidenceOf(planes, pose, codes.known);
     const characters = readCharacters(levels, planes, pose, evidence.contrast, idLengthOf(codes));
     const { suspects } = judge(codes, evidence, score, characters);
-    const reading = { suspects, pose, evidence, characters };
+    const reading = { suspects, pose, evidence, characters, agreement: score };
     if (before < 0) readings.push(reading);
     else readings[before] = surer(readings[before] as LedgerReading, reading);
   }
@@ -67,11 +69,12 @@ function readCharacters(
   return row === null ? null : charactersOf(row, stripsOf(levels, planes, pose, row));
 }
 
-const probabilityOf = (reading: LedgerReading | undefined): number => reading?.suspects[0]?.probability ?? 0;
-const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
+export const probabilityOf = (reading: LedgerReading | undefined): number =>
+  reading?.suspects[0]?.probability ?? 0;
+export const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
 
 /** Of two ways to see one place the surer; where they contradict each other, neither is sure. */
-function surer(one: LedgerReading, other: LedgerReading): LedgerReading {
+export function surer(one: LedgerReading, other: LedgerReading): LedgerReading {
   const [best, rest] = probabilityOf(one) >= probabilityOf(other) ? [one, other] : [other, one];
   if (probabilityOf(rest) < 0.5 || rest.suspects[0]?.text === best.suspects[0]?.text) return best;
   const suspects = [...best.suspects, ...rest.suspects].map((suspect) => ({
@@ -82,8 +85,11 @@ function surer(one: LedgerReading, other: LedgerReading): LedgerReading {
 }
 
 /** Whether the middle of one lies within the other's quarter about its middle. */
-function isSamePlace(a: Pose, b: Pose): boolean {
+const isSamePlace = (a: Pose, b: Pose): boolean => shiftOf(a, b) < 0.5;
+
+/** How far the middle of one lies from the other's, in diagonals of the former. */
+export function shiftOf(a: Pose, b: Pose): number {
   const [one, other] = [middleOf(a), middleOf(b)];
-  const side = Math.hypot((a[0] as number) - (a[4] as number), (a[1] as number) - (a[5] as number));
-  return Math.hypot(one.x - other.x, one.y - other.y) < side / 2;
+  const diagonal = Math.hypot((a[0] as number) - (a[4] as number), (a[1] as number) - (a[5] as number));
+  return Math.hypot(one.x - other.x, one.y - other.y) / diagonal;
 }

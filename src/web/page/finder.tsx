@@ -7,8 +7,14 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import type { ScanView } from '../views.js';
 import { useApp } from './app.js';
 import { Refused, Unreachable } from './ask.js';
-import { type Camera, hasCamera, startCamera } from './camera.js';
-import { findByPhoto, findByText } from './finding.js';
+import {
+  type Camera,
+  type CameraListener,
+  comesIntoSightOfServer,
+  hasCamera,
+  startCamera,
+} from './camera.js';
+import { findByFrames, findByPhoto, findByText } from './finding.js';
 import { PictureInput } from './picture-input.js';
 import { startReader } from './reading.js';
 
@@ -19,6 +25,8 @@ let isCameraWanted = false;
 export interface FinderProps {
   readonly byText: (text: string) => Promise<string | undefined>;
   readonly byPhoto: (photo: Blob) => Promise<string | undefined>;
+  /** What was found without anyone asking for it, in pictures that the camera took where it read nothing. */
+  readonly byScans: (scans: readonly ScanView[]) => Promise<string | undefined>;
   /** Of the field to type in. */
   readonly label: string;
   readonly photoLabel: string;
@@ -41,17 +49,22 @@ export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[])
       photoLabel="Photo of the tag"
       byText={async (text) => take([await findByText(text, garden)])}
       byPhoto={async (photo) => take(await findByPhoto(photo, garden))}
+      byScans={async (scans) => take(scans)}
     />
   );
 }
 
-export function Finder({ byText, byPhoto, label, photoLabel }: FinderProps): JSX.Element {
+export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderProps): JSX.Element {
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
   const [isBusy, setBusy] = useState(false);
 
+  const isShown = useRef(true);
   useEffect(() => {
     startReader().catch(() => {}); // While there is reception, and before the first tag.
+    return () => {
+      isShown.current = false;
+    };
   }, []);
 
   /** Whether it was taken. */
@@ -70,9 +83,18 @@ export function Finder({ byText, byPhoto, label, photoLabel }: FinderProps): JSX
     }
   };
 
+  /** Goes on in silence where nothing is found. */
+  const readFrames = async (frames: readonly Blob[]) => {
+    setMessage('No code can be read. Looking at what is left of it …');
+    const scans = await findByFrames(frames).catch(() => []);
+    if (!isShown.current) return;
+    setMessage('');
+    const fresh = scans.filter((scan) => comesIntoSightOfServer(nameOf(scan)));
+    if (fresh.length > 0) await find(byScans(fresh));
+  };
   return (
     <div class="low">
-      {hasCamera() && <CameraView onText={(text) => void find(byText(text))} />}
+      {hasCamera() && <CameraView onText={(text) => void find(byText(text))} onStuck={readFrames} />}
       <PictureInput label={photoLabel} onPicture={(file) => void find(byPhoto(file))} />
       <form
         onSubmit={(event) => {
@@ -109,12 +131,17 @@ export function Finder({ byText, byPhoto, label, photoLabel }: FinderProps): JSX
   );
 }
 
-function CameraView({ onText }: { onText: (text: string) => void }): JSX.Element {
+/** By what a damaged tag is known again: the plants that it may be of. */
+function nameOf({ text, candidates }: ScanView): string {
+  return [text, ...candidates.map(({ plant }) => plant.id)].join(' ');
+}
+
+function CameraView({ onText, onStuck }: Pick<CameraListener, 'onText' | 'onStuck'>): JSX.Element {
   const video = useRef<HTMLVideoElement>(null);
   const [isOn, setOn] = useState(isCameraWanted);
   const [problem, setProblem] = useState('');
-  const tell = useRef(onText);
-  tell.current = onText;
+  const tell = useRef({ onText, onStuck });
+  tell.current = { onText, onStuck };
 
   useEffect(() => {
     if (!isOn || video.current === null) return;
@@ -124,7 +151,12 @@ function CameraView({ onText }: { onText: (text: string) => void }): JSX.Element
       setProblem('The camera cannot be used now. Allow it for this page, or take a photo.');
       setOn(false);
     };
-    startCamera(video.current, (text) => tell.current(text), giveUp).then((started) => {
+    const listener: CameraListener = {
+      onText: (text) => tell.current.onText(text),
+      onStuck: (frames) => tell.current.onStuck(frames),
+      onTrouble: giveUp,
+    };
+    startCamera(video.current, listener).then((started) => {
       camera = started;
       if (isGone) started.stop();
     }, giveUp);

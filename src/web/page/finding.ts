@@ -12,6 +12,7 @@ import { tagBookOf } from './tag-book.js';
 
 /** Longer than this nobody waits at the bench for what the phone may know itself. */
 const PATIENCE_MS = 2500;
+const FRAMES_PATIENCE_MS = 30_000;
 
 export async function findByText(text: string, garden: GardenView | undefined): Promise<ScanView> {
   try {
@@ -44,6 +45,22 @@ async function readPhoto(file: Blob): Promise<{ canvas: HTMLCanvasElement; texts
   const canvas = await photoToRead(file);
   const read = await startReader();
   return { canvas, texts: [...new Set((await read(frameOf(canvas))).map(({ text }) => text))] };
+}
+
+/**
+ * What the server reads in pictures of a live camera, all of them together; empty where it cannot be reached or
+ * reads nothing, for nobody asked.
+ */
+export async function findByFrames(frames: readonly Blob[]): Promise<readonly ScanView[]> {
+  const body = new FormData();
+  for (const frame of frames) body.append('frame', frame, 'frame.jpg');
+  try {
+    const asked = { method: 'POST', body };
+    return (await ask<{ scans: readonly ScanView[] }>('/api/frames', asked, FRAMES_PATIENCE_MS)).scans;
+  } catch (error) {
+    if (error instanceof Unreachable) return [];
+    throw error;
+  }
 }
 
 async function findByServer(canvas: HTMLCanvasElement): Promise<readonly ScanView[]> {

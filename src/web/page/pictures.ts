@@ -16,12 +16,7 @@ export async function canvasOf(file: Blob, mostPx: number): Promise<HTMLCanvasEl
     const image = new Image();
     image.src = url;
     await image.decode();
-    const scale = Math.min(1, mostPx / Math.max(image.naturalWidth, image.naturalHeight));
-    const canvas = document.createElement('canvas');
-    canvas.width = Math.round(image.naturalWidth * scale);
-    canvas.height = Math.round(image.naturalHeight * scale);
-    canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height);
-    return canvas;
+    return scaledTo(image, image.naturalWidth, image.naturalHeight, mostPx);
   } finally {
     URL.revokeObjectURL(url);
   }
@@ -36,11 +31,27 @@ export function photoToRead(file: Blob): Promise<HTMLCanvasElement> {
   return canvasOf(file, READ_SIDE_PX);
 }
 
-export function jpegOf(canvas: HTMLCanvasElement): Promise<Blob> {
+/** @param mostPx of its longer side; as large as it is without it */
+export function jpegOf(canvas: HTMLCanvasElement, mostPx = Number.POSITIVE_INFINITY): Promise<Blob> {
+  const drawn = scaledTo(canvas, canvas.width, canvas.height, mostPx);
   return new Promise((resolve, reject) => {
     const take = (blob: Blob | null) => (blob === null ? reject(new Error('no picture')) : resolve(blob));
-    canvas.toBlob(take, 'image/jpeg', QUALITY);
+    drawn.toBlob(take, 'image/jpeg', QUALITY);
   });
+}
+
+function scaledTo(
+  image: CanvasImageSource,
+  width: number,
+  height: number,
+  mostPx: number,
+): HTMLCanvasElement {
+  const scale = Math.min(1, mostPx / Math.max(width, height));
+  const canvas = document.createElement('canvas');
+  canvas.width = Math.round(width * scale);
+  canvas.height = Math.round(height * scale);
+  canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height);
+  return canvas;
 }
 
 export function blobOf(dataUrl: string): Blob {

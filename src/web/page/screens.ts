@@ -8,6 +8,8 @@ import type { PlantView, ScanView } from '../views.js';
 export interface Found {
   readonly plant: PlantView;
   readonly issue: number | null;
+  /** How its tag was read in a picture. */
+  readonly how?: ScanView['how'];
 }
 
 export type Screen =

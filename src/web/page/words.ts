@@ -33,6 +33,17 @@ export function seenBy({ by }: ObservationView): string {
   return `by ${by}`;
 }
 
+/** From what a tag was read, and how surely; null where its code is whole. */
+export function howInWords(how: ScanView['how'] | undefined): string | null {
+  if (how?.by !== 'ledger') return null;
+  return `Read from what is left of its damaged tag: of all tags of this ledger it fits this one alone, sure to ${shareInWords(how.probability)}.`;
+}
+
+/** Rounded down, and never all: nothing is said to be surer than it is. `99.99 %` */
+function shareInWords(probability: number): string {
+  return `${Math.min(9999, Math.floor(10_000 * probability)) / 100} %`;
+}
+
 /** What a screen says of a scan that is not simply the plant's current tag. */
 export function unresolvedWords({ status, text, candidates, todo }: ScanView): {
   title: string;

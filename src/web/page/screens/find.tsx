@@ -27,8 +27,8 @@ export function FindScreen(): JSX.Element {
 export function screenFor(scans: readonly ScanView[]): Screen {
   const [scan, ...more] = scans;
   if (scan === undefined || more.length > 0) return { name: 'choose', scans };
-  const { plant, issue, status } = scan;
+  const { plant, issue, status, how } = scan;
   return status === 'current' && plant !== null
-    ? { name: 'plant', plant, issue }
+    ? { name: 'plant', plant, issue, how }
     : { name: 'unresolved', scan };
 }

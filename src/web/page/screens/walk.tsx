@@ -1,6 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { readSign } from '../../../codes/station-sign.js';
+import type { ScanView } from '../../views.js';
 import { useApp } from '../app.js';
 import { Finder, NOTHING_READ } from '../finder.js';
 import { textsInPhoto } from '../finding.js';
@@ -48,6 +49,13 @@ export function WalkScreen(): JSX.Element {
     if (text === undefined) return NOTHING_READ;
     return more.length > 0 ? 'The photo shows several codes. Take one at a time.' : take(text);
   };
+  /** An offered one is none yet: here it has no screen to be confirmed on. */
+  const takeScans = async (scans: readonly ScanView[]): Promise<string | undefined> => {
+    const [scan, ...more] = scans;
+    if (scan?.text == null || scan.plant === null || more.length > 0)
+      return 'Take a photo of the tag, or type it.';
+    return take(scan.text);
+  };
   const end = async () => {
     await queue.walk(lines);
     await keep([]);
@@ -78,6 +86,7 @@ export function WalkScreen(): JSX.Element {
         photoLabel="Photo of a tag or sign"
         byText={take}
         byPhoto={takePhoto}
+        byScans={takeScans}
       />
       {isOpen && said.length === 0 && (
         <div class="grid">
