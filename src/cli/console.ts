@@ -23,6 +23,11 @@ export class Console {
     if (this.settings.json) process.stdout.write(`${JSON.stringify(value, null, 2)}\n`);
   }
 
+  /** With --json, what comes after the document of a command that goes on: a document a line. */
+  further(value: unknown): void {
+    if (this.settings.json) process.stdout.write(`${JSON.stringify(value)}\n`);
+  }
+
   /** What helps but is no result; nothing with --quiet. */
   talk(text: string): void {
     if (!this.settings.quiet) process.stderr.write(`${harmless(text)}\n`);

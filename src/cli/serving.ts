@@ -51,7 +51,11 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
         },
       });
       // From here on it can be ended, whatever is still being printed.
-      const ending = ended(() => printCode(context, server, desk.renew()));
+      const ending = ended(() => {
+        const next = desk.renew();
+        console.further({ code: next, code_minutes: CODE_MINUTES });
+        printCode(context, server, next);
+      });
       const code = desk.renew();
       console.document({
         urls: server.urls,

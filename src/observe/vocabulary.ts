@@ -107,6 +107,8 @@ export const TRAITS: readonly Trait[] = [
 const SPELLINGS: Readonly<Record<string, string>> = { flavor: 'flavour', 'pulp-color': 'pulp-colour' };
 
 const LONGEST_TEXT = 2000;
+/** Control characters, and halves of characters (lone surrogates), which no file or database can hold as they are. */
+const NOT_TEXT = /[\p{Cc}\p{Cs}]/u;
 
 export type TraitReading =
   | { readonly kind: 'value'; readonly value: string | number }
@@ -139,7 +141,7 @@ export function withUnit(trait: Trait, value: string | number): string {
 export function readTrait(trait: Trait, text: string): TraitReading {
   const value = parseValue(trait, text.trim().replaceAll(/\r\n?/g, '\n'));
   if (value !== undefined) return { kind: 'value', value };
-  const shown = (text.length > 40 ? `${text.slice(0, 40)}…` : text).replaceAll(/\p{Cc}/gu, '�');
+  const shown = (text.length > 40 ? `${text.slice(0, 40)}…` : text).replaceAll(/[\p{Cc}\p{Cs}]/gu, '�');
   return {
     kind: 'problem',
     problem: `${trait.name} "${shown}" is not allowed; it can be ${allowedValues(trait)}`,
@@ -153,9 +155,7 @@ function parseValue(trait: Trait, text: string): string | number | undefined {
     case 'number':
       return parseNumber(text, trait);
     case 'text':
-      return text.length > 0 &&
-        text.length <= LONGEST_TEXT &&
-        !/\p{Cc}/u.test(text.replaceAll(/[\n\t]/g, ' '))
+      return text.length > 0 && text.length <= LONGEST_TEXT && !NOT_TEXT.test(text.replaceAll(/[\n\t]/g, ' '))
         ? text.normalize('NFC')
         : undefined;
   }

@@ -2,6 +2,7 @@
  * Where the page is served: the addresses of this machine on the local network, and the names under
  * which a browser may ask for it.
  */
+import { isIP } from 'node:net';
 import { hostname, type NetworkInterfaceInfo, networkInterfaces } from 'node:os';
 import { InputError } from '../errors.js';
 
@@ -33,8 +34,20 @@ export interface Addresses {
 }
 
 /**
+ * What the system would take for an address although nobody reaches it there, or would read otherwise than a
+ * browser: `0` and `127.1` (inet_aton), addresses for many (RFC 5771 and 8190; RFC 4291, 2.7), zones.
+ */
+const NO_HOST = /(^|\.)(\d+|0x[\da-f]*)\.?$/i;
+const FOR_MANY = [/^(22[4-9]|2[3-5]\d)\./, /^0\.(?!0\.0\.0$)/, /^ff[\da-f]{2}:/i, /%/];
+
+function isHost(host: string): boolean {
+  return isIP(host) === 0 ? !NO_HOST.test(host) : !FOR_MANY.some((pattern) => pattern.test(host));
+}
+
+/**
  * @param host the one address or name to listen on; undefined: all local ones
- * @throws InputError if it is empty: the system would listen on every address, the open Internet's too
+ * @throws InputError if it is empty, for the system would listen on every address, the open Internet's too; or
+ *   if it is none that a browser could reach
  */
 export function addressesFor(host: string | undefined, local: readonly string[]): Addresses {
   const own = hostname().toLowerCase();
@@ -47,6 +60,13 @@ export function addressesFor(host: string | undefined, local: readonly string[])
       'no-such-address',
       'The address to listen on is empty.',
       'Name one of this machine, or leave --host away to use the addresses of the local network.',
+    );
+  }
+  if (!isHost(host)) {
+    throw new InputError(
+      'no-such-address',
+      `"${host}" is no address that a phone could open.`,
+      'Write an address of this machine in full, e.g. 127.0.0.1, or leave --host away to use those of the local network.',
     );
   }
   const reached = EVERY_ADDRESS.includes(host) ? [...local, LOOPBACK] : [host.toLowerCase()];

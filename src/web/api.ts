@@ -148,7 +148,8 @@ export function apiRoutes({ reading, writing, photos, today, onWalk }: ApiOption
     }
     return c.body(new Uint8Array(await readFile(file)), 200, {
       'Content-Type': PHOTO_TYPES[kind],
-      'Cache-Control': 'private, max-age=31536000, immutable',
+      // Nothing of the ledger stays on a phone that was forgotten.
+      'Cache-Control': 'private, no-store',
     });
   });
 

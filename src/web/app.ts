@@ -13,6 +13,7 @@ import { findDevice, pairDevice } from './devices.js';
 import { type GuardOptions, guard } from './guard.js';
 import type { Attempt, PairingDesk } from './pairing.js';
 import { NotNow } from './reader-thread.js';
+import { ENTRY_TAKEN } from './recording.js';
 import { refusal } from './refusal.js';
 
 export interface AppOptions extends ApiOptions, GuardOptions {
@@ -86,7 +87,10 @@ export function makeApp(options: AppOptions): Hono<Paired> {
 
   app.notFound(notFound);
   app.onError((error) => {
-    if (error instanceof InputError) return refusal(422, error.code, error.message, error.hint);
+    if (error instanceof InputError) {
+      const status = error.code === ENTRY_TAKEN ? 409 : 422;
+      return refusal(status, error.code, error.message, error.hint);
+    }
     // A phone that goes out of reach while it sends: nobody's fault, and it sends again.
     if ((error as NodeJS.ErrnoException).code === 'ECONNRESET') {
       return refusal(400, 'cut-off', 'The sending was cut off.', 'Send it again.');

@@ -2,6 +2,7 @@
  * What phones send, recorded once each. The phone makes the ID of the journal entry, so that what arrives
  * again, after an answer was lost on the way, is known for what is recorded already.
  */
+import { isDeepStrictEqual } from 'node:util';
 import { tagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import type { PlantId } from '../ids/plant-id.js';
@@ -35,17 +36,31 @@ export async function recordSent(
   });
 }
 
+/** The code of a refusal that is a conflict with what is recorded. */
+export const ENTRY_TAKEN = 'entry-taken';
+
 /** What is recorded under the ID that the phone made, if it came before. */
 async function knownObservation(
   ledger: LedgerReader,
-  { entry: uuid, id, date }: SentObservation,
+  sent: SentObservation,
 ): Promise<RecordedView | undefined> {
+  const { entry: uuid, id, date } = sent;
   const change = await ledger.change(uuid);
   if (change === undefined) return undefined;
   const { by, entries } = change;
   const [entry] = entries;
-  if (entry?.kind !== 'observed' || entry.body.id !== id || entry.body.date !== date) {
-    throw new InputError('entry-taken', 'Another entry has this ID.', 'Record it again.');
+  const isSame =
+    entry?.kind === 'observed' &&
+    entry.body.id === id &&
+    entry.body.date === date &&
+    isDeepStrictEqual({ ...entry.body.values }, valuesOf(sent)) &&
+    entry.body.photo?.sha256 === sent.photo?.sha256;
+  if (!isSame) {
+    throw new InputError(
+      ENTRY_TAKEN,
+      'Something else was recorded already under the name that this phone gave it.',
+      'Look at the plant; if this was seen as well, record it as another observation.',
+    );
   }
   const { values, photo } = entry.body;
   return { observation: { entry: uuid, date, values, photo: photo?.file ?? null, by }, doubt: null };

@@ -102,6 +102,10 @@ describe('texts', () => {
     expect(read('note', 'x'.repeat(2000))).toBe('x'.repeat(2000));
     expect(read('note', 'x'.repeat(2001))).toBeUndefined();
     expect(read('note', 'a\u0007b')).toBeUndefined();
+    // Half of a character outside the basic plane (The Unicode Standard, 3.8): UTF-8 has no form for it.
+    expect(read('note', 'a\ud83c')).toBeUndefined();
+    expect(read('note', '\udf4fb')).toBeUndefined();
+    expect(read('note', '\ud83c\udf4f')).toBe('\ud83c\udf4f');
   });
 
   // A refused text is quoted with its control characters, which a terminal obeys.

@@ -207,10 +207,15 @@ describe('an observation', () => {
     for (const other of [
       { ...sent, id: served.ids[0] },
       { ...sent, date: '2026-09-13' },
+      { ...sent, values: { fruit: 'set' } },
+      { ...sent, values: { fruit: 'ripe', note: 'split' } },
       { ...sent, entry: enrolled },
     ]) {
-      expect(codeOf(await post('/api/observations', other))).toBe('entry-taken');
+      const answer = await post('/api/observations', other);
+      expect([answer.status, codeOf(answer)]).toEqual([409, 'entry-taken']);
     }
+    // Typed otherwise, it is the same: nothing new was seen.
+    expect((await post('/api/observations', { ...sent, values: { fruit: ' Ripe ' } })).status).toBe(200);
     expect((await observationsOn(served, 1)).length).toBe(1);
   });
 
@@ -376,6 +381,7 @@ describe('a photo', () => {
     expect(answer.bytes.equals(bytes)).toBe(true);
     expect(answer.headers['content-type']).toBe('image/jpeg');
     expect(answer.headers['x-content-type-options']).toBe('nosniff');
+    expect(answer.headers['cache-control']).toBe('private, no-store');
     expect(answer.headers['content-security-policy']).toMatch(/sandbox/);
     expect(checkLedger(served.ledger.folder, () => {}).findings).toEqual([]);
   });

@@ -116,6 +116,26 @@ describe('addresses', () => {
     for (const host of ['', ' ']) expect(() => addressesFor(host, ['10.1.2.3'])).toThrow(/is empty/);
   });
 
+  it('listened on are none that the system would read as another, or that are for many', () => {
+    // POSIX inet_addr: fewer than four parts, and hexadecimal ones. RFC 5771: 224/4. RFC 919: broadcast.
+    const wrong = ['0', '1', '127.1', '0x7f.1', '0x7f000001', '999.1.1.1', '224.0.0.1', '255.255.255.255'];
+    for (const host of [...wrong, '0.0.0.1', 'ff02::1', 'fe80::1%9']) {
+      expect(() => addressesFor(host, ['10.1.2.3']), host).toThrow(/no address/);
+    }
+    for (const host of [
+      '127.0.0.1',
+      '10.1.2.3',
+      '0.0.0.0',
+      '::',
+      '::1',
+      'localhost',
+      'cafe',
+      'shed2.local',
+    ]) {
+      expect(addressesFor(host, ['10.1.2.3']).listen).toEqual([host]);
+    }
+  });
+
   // RFC 3986, 3.2.2: an IPv6 address in brackets; RFC 9110, 7.2: the default port may be left out.
   it('stand in a Host as browsers write them', () => {
     expect(authority('10.1.2.3', 7688, 'http')).toBe('10.1.2.3:7688');

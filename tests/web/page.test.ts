@@ -82,6 +82,29 @@ async function beforeTheTag(shownAs = async (picture: Buffer) => [picture]) {
   return { bench, served, ledger, text, picture, camera };
 }
 
+it('an observation under whose name something else is recorded waits for a person, and then is recorded too', async () => {
+  const served = await servePage();
+  const [id = ''] = served.ids;
+  const page = await openPaired(await newPhone(), served);
+  await openPlant(page, id);
+  let asked = 0;
+  await page.route('**/api/observations', async (route) => {
+    asked++;
+    if (asked === 1) {
+      const sent = route.request().postDataJSON() as object;
+      await route.fetch({ postData: JSON.stringify({ ...sent, values: { fruit: 'set' } }) });
+    }
+    await route.continue();
+  });
+  await press(page, 'Ripe');
+  await page.getByRole('button', { name: '1 needs you' }).click();
+  await page.getByText('Something else was recorded already').waitFor();
+  expect(asked).toBe(1); // It is not sent over and over.
+  await press(page, 'It was seen as well: record it');
+  await page.getByRole('heading', { name: 'All is saved' }).waitFor();
+  expect((await recorded(served)).map(({ values }) => values)).toEqual([{ fruit: 'set' }, { fruit: 'ripe' }]);
+});
+
 describe('a tag that no decoder reads', { retry: 1 }, () => {
   it('is read from several pictures of the live camera, and the page says from what and how surely', async () => {
     const { served, camera } = await beforeTheTag((picture) => muddyPictures(picture, 4));

@@ -125,6 +125,17 @@ describe('serve', () => {
     await new Promise((resolve) => child.once('close', resolve));
   });
 
+  it('with --json prints each further code that is asked for as a line', async () => {
+    const { child, code, port, printed } = await start(garden());
+    child.stdin?.write('\n\n');
+    const lines = () => printed().match(/^\{"code".*\}$/gm) ?? [];
+    while (lines().length < 2) await new Promise((resolve) => setTimeout(resolve, 20));
+    const further = lines().map((line) => JSON.parse(line) as { code: string; code_minutes: number });
+    expect(further.map(({ code_minutes }) => code_minutes)).toEqual([10, 10]);
+    expect(new Set([code, ...further.map((one) => one.code)]).size).toBe(3);
+    expect(await pairWith({ port, code: further[1]?.code ?? '' })).toMatch(/pottag/);
+  });
+
   it('when the port is in use, ends with 2 and says which other to take', async () => {
     const bench = garden();
     const other = createServer();

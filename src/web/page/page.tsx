@@ -79,7 +79,7 @@ function Shown({ screen }: { screen: Screen }): JSX.Element {
     case 'find':
       return <FindScreen />;
     case 'plant':
-      return <PlantScreen key={screen.plant.id} {...screen} />;
+      return <PlantScreen key={screen.plant.id} plant={screen.plant} issue={screen.issue} how={screen.how} />;
     case 'cut':
       return <CutScreen plant={screen.plant} issue={screen.issue} />;
     case 'taste':

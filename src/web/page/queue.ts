@@ -132,6 +132,18 @@ export class Queue {
     void this.flush();
   }
 
+  /** Sends one under a new name: under its old one something else is recorded. */
+  async recordAnew({ key, item }: Kept<Waiting>): Promise<void> {
+    if (item.kind !== 'observation') return;
+    const entry = timeOrderedUuid();
+    if (item.hasPhoto)
+      await this.store.write(photoOf(entry), await this.store.read(photoOf(item.sent.entry)));
+    await this.store.replace(key, { ...item, sent: { ...item.sent, entry }, refusal: null });
+    if (item.hasPhoto) await this.store.erase(photoOf(item.sent.entry));
+    await this.#refresh({});
+    void this.flush();
+  }
+
   async drop(kept: Kept<Waiting>): Promise<void> {
     await this.#forget(kept);
     await this.#refresh({});

@@ -9,7 +9,7 @@ export interface Found {
   readonly plant: PlantView;
   readonly issue: number | null;
   /** How its tag was read in a picture. */
-  readonly how?: ScanView['how'];
+  readonly how?: ScanView['how'] | undefined;
 }
 
 export type Screen =

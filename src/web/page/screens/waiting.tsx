@@ -52,6 +52,7 @@ function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
   const { item } = kept;
   const { code, message, hint } = item.refusal ?? { code: '', message: '', hint: '' };
   const isOldTag = /^tag-(superseded|void|unissued)$/.test(code) && item.kind === 'observation';
+  const isTaken = code === 'entry-taken';
   const isDate = /date|before-sowing/.test(code);
   return (
     <section class="refused">
@@ -69,7 +70,8 @@ function RefusedItem({ kept }: { kept: Kept<Waiting> }): JSX.Element {
       {isDate && (
         <Action onClick={() => void queue.retry(kept, { date: today() })}>It was today: record it</Action>
       )}
-      {!isOldTag && !isDate && <Action onClick={() => void queue.retry(kept)}>Try again</Action>}
+      {isTaken && <Action onClick={() => void queue.recordAnew(kept)}>It was seen as well: record it</Action>}
+      {!isOldTag && !isDate && !isTaken && <Action onClick={() => void queue.retry(kept)}>Try again</Action>}
       <Action kind="grave" onClick={() => void queue.drop(kept)}>
         Leave it out for good
       </Action>
