@@ -90,9 +90,10 @@ export class JournalWriter {
 
 /** Writes entries as they are, without looking at them. */
 export function insertEntries(database: Database, entries: readonly JournalEntry[]): void {
-  const sql = 'INSERT INTO journal (seq, id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?, ?)';
+  const sql = `INSERT INTO journal (seq, id, at, by, kind, body, hash)
+    VALUES (?, unhex(replace(?, '-', '')), ?, ?, ?, ?, ?)`;
   for (const { seq, id, at, by, kind, body, hash } of entries) {
-    database.run(sql, seq, bytesOfUuid(id), at, by, kind, body, hash);
+    database.run(sql, seq, id, at, by, kind, body, hash);
   }
 }
 
@@ -111,10 +112,6 @@ function freshRandom(): Uint8Array {
 
 export function newEntryId(): string {
   return timeOrderedUuid({ random: freshRandom() });
-}
-
-function bytesOfUuid(id: string): Uint8Array {
-  return Buffer.from(id.replaceAll('-', ''), 'hex');
 }
 
 export function uuidOfBytes(bytes: Uint8Array): string {
