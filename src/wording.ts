@@ -99,9 +99,9 @@ function escapeControl(character: string): string {
   return `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`;
 }
 
-/** Any text without the password of a database's address in it. */
+/** An argument of a call, without the password if it is a database's address. */
 export function withoutPassword(text: string): string {
   return text
-    .replace(/(postgres(?:ql)?:\/\/[^/@:\s]*):[^@\s]*@/i, '$1@')
-    .replaceAll(/([?&]password=)[^&\s]*/gi, '$1…');
+    .replaceAll(/([?&]password=)[^&]*/gi, '$1…')
+    .replace(/(postgres(?:ql)?:\/\/[^@:]*):.*@/is, '$1@'); // Up to the last @: a password may hold anything.
 }

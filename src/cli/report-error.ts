@@ -43,7 +43,7 @@ export function reportFault(
   let where: string;
   try {
     mkdirSync(folder, { recursive: true });
-    writeFileSync(file, `pottag ${withoutPassword(argv.join(' '))}\n${details}${causes}\n`);
+    writeFileSync(file, `pottag ${argv.map(withoutPassword).join(' ')}\n${details}${causes}\n`);
     where = `The details are in ${file}.`;
   } catch {
     where = details.split('\n')[0] ?? '';

@@ -165,7 +165,7 @@ export function apiRoutes({ reading, writing, photos, today, onWalk }: ApiOption
 
   api.post('/withdrawals', limited(MOST_JSON_BYTES), async (c) => {
     const { entry } = parsed(withdrawalShape, await c.req.text());
-    await withdrawSent(writing, c.get('device').name, entry);
+    await withdrawSent(reading, writing, c.get('device').name, entry);
     return c.json({ withdrawn: entry });
   });
 

@@ -86,14 +86,22 @@ function valuesOf({ values: typed, photo }: SentObservation): ObservedValues {
   throw new InputError('nothing-seen', 'Nothing was seen.', 'Say what was seen, or leave it.');
 }
 
-/** Takes an observation back; one that was taken back already stays so. */
-export async function withdrawSent(ledger: Ledger, by: string, id: string): Promise<void> {
-  const entry = (await ledger.change(id))?.entries[0];
+/**
+ * Takes an observation back; one that was taken back already stays so.
+ * @param reading another connection than the one that writes, where what is being written may still come to nothing
+ */
+export async function withdrawSent(
+  reading: LedgerReader,
+  writing: Ledger,
+  by: string,
+  id: string,
+): Promise<void> {
+  const entry = (await reading.change(id))?.entries[0];
   if (entry?.kind !== 'observed' || entry.id !== id) {
     throw new InputError('no-such-observation', 'There is no such observation.', 'Look at the plant again.');
   }
   if (!entry.stands) return;
-  await undo(ledger, id, by).catch((error: unknown) => {
+  await undo(writing, id, by).catch((error: unknown) => {
     const isBeaten = error instanceof InputError && error.code === 'undone-already';
     if (!isBeaten) throw error;
   });

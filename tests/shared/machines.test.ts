@@ -1,8 +1,11 @@
 /** A ledger that several machines share, through the commands that their users call. */
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import pg from 'pg';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
+import { entryHash, newEntryId } from '../../src/ledger/journal.js';
+import { sharedAddress } from '../../src/ledger/shared/address.js';
 import { onServer } from '../support/postgres.js';
 import { exitCode, Machine, newDatabase, seedlings, server } from './machines.js';
 
@@ -84,6 +87,27 @@ describe('two machines', () => {
   });
 });
 
+it('what two machines ask to record at once is recorded one after the other, whatever the server takes for a transaction', async () => {
+  const { ledger, house, tunnel } = await twoMachines();
+  const { plants } = house.json<Enrolled>(0, 'enrol', house.write('p.csv', seedlings('a', 1)));
+  const id = plants[0]?.id as string;
+  const database = databaseOf(ledger);
+  await onServer(
+    server(),
+    database,
+    `ALTER DATABASE ${database} SET default_transaction_isolation = serializable`,
+  );
+  const other = new pg.Client({ connectionString: ledger });
+  await other.connect();
+  await other.query(`SELECT pg_advisory_lock(${0x506f7474})`); // As a third machine would, by the letters Pott.
+  const runs = [house, tunnel].map((machine) => exitCode(machine.start('scan', id, '--note', machine.name)));
+  const waiting = "SELECT 1 FROM pg_locks WHERE locktype = 'advisory' AND NOT granted";
+  while ((await other.query(waiting)).rowCount !== 2) await new Promise((resolve) => setTimeout(resolve, 50));
+  await other.end();
+  expect(await Promise.all(runs)).toEqual([0, 0]);
+  expect(house.json(0, 'check')).toMatchObject({ ok: true, observations: 2 });
+});
+
 describe('a ledger in a folder', () => {
   it('is shared, and comes back into a folder by way of a backup', async () => {
     const ledger = await newDatabase();
@@ -155,6 +179,33 @@ describe('what is wrong is said', () => {
     }
   });
 
+  it('when the user may not use the ledger, until who made it allows it', async () => {
+    const { ledger, house } = await twoMachines();
+    const database = databaseOf(ledger);
+    house.expect(0, 'enrol', house.write('p.csv', seedlings('a', 1)));
+    const user = `finch_${database}`;
+    await onServer(server(), database, `CREATE ROLE ${user} LOGIN PASSWORD 'reed'`);
+    const finch = new Machine(ledger.replace(/\/\/.*@/, `//${user}:reed@`), 'finch');
+    const refused = finch.expect(3, 'scan', 'a-0');
+    const [, grant = ''] = /(GRANT .*)\.$/m.exec(refused) ?? [];
+    await onServer(server(), database, grant.replaceAll('them', user));
+    finch.expect(0, 'scan', 'PXSV9', '--note', 'seen');
+    finch.expect(0, 'tags', '--all', '--stock', 'a4-65-38x21', '--out', 'tags.pdf');
+    expect(finch.json(0, 'check')).toMatchObject({ ok: true, observations: 1, tags: 1 });
+    await onServer(server(), database, `ALTER ROLE ${user} CONNECTION LIMIT 0`);
+    expect(finch.expect(3, 'check')).toContain('takes no more connections');
+  });
+
+  it('when the address is none, or its certificate is not there', () => {
+    for (const name of ['%zz', 'a%2Fb', 'a%00b', '']) {
+      expect(() => sharedAddress(`${server()}/${name}`)).toThrow('does not name a database');
+    }
+    const address = `${server()}/garden?sslmode=verify-full`;
+    expect(new Machine(address, 'wren').expect(3, 'scan', 'PXSV9')).toContain('SSL');
+    const uncertain = new Machine(`${address}&sslrootcert=/none.pem`, 'wren');
+    expect(uncertain.expect(3, 'scan', 'PXSV9')).toContain('/none.pem');
+  });
+
   it('when the server holds something else than the copy: an entry changed, one too few, or another ledger', async () => {
     const { ledger, house } = await twoMachines();
     house.expect(0, 'enrol', house.write('p.csv', seedlings('a', 5)));
@@ -171,6 +222,27 @@ describe('what is wrong is said', () => {
     expect(other.json(3, 'check')).toMatchObject({ findings: [{ kind: 'damage' }] });
     await behind('DELETE FROM pottag.journal WHERE seq = 6');
     expect(house.expect(3, 'scan', 'PXSV9')).toContain('put back to an earlier state');
+  });
+
+  it('a name on the server never leads out of the copy', async () => {
+    const { ledger, house, tunnel } = await twoMachines();
+    house.expect(0, 'enrol', house.write('p.csv', seedlings('a', 1)));
+    const [last] = (
+      await onServer(server(), databaseOf(ledger), 'SELECT hash FROM pottag.journal WHERE seq = 2')
+    ).rows as { hash: Buffer }[];
+    const photo = { file: '../../../planted', sha256: '0'.repeat(64) };
+    const body = { id: 'PXSV9', issue: null, date: '2026-09-01', values: { note: 'x' }, photo };
+    const entry = { seq: 3, id: newEntryId(), at: '2026-09-01T08:00:00.000Z', by: 'finch', kind: 'observed' };
+    const text = JSON.stringify(body);
+    const hash = entryHash(last?.hash as Buffer, { ...entry, body: text }).toString('hex');
+    await onServer(
+      server(),
+      databaseOf(ledger),
+      `INSERT INTO pottag.journal VALUES (3, '${entry.id}', '${entry.at}', 'finch', 'observed', '${text}', '\\x${hash}');
+       INSERT INTO pottag.kept_file VALUES ('photos', '${photo.file}', '${photo.sha256}', 'x')`,
+    );
+    expect(tunnel.expect(0, 'show', 'PXSV9')).toContain('2026-09-01');
+    expect(readdirSync(tunnel.folder)).toEqual(['copies']);
   });
 
   it('the server itself refuses that anything in it is changed or removed', async () => {

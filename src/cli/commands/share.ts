@@ -12,8 +12,10 @@ and works as before:
   pottag scan --ledger postgres://wren@shed/garden
 
 Whoever keeps the server makes an empty database (createdb garden) and a user
-for each person. Keep passwords in ~/.pgpass or PGPASSWORD rather than in the
-address.
+for each person. Whoever made the ledger there lets each of the others use it:
+  GRANT USAGE ON SCHEMA pottag TO finch;
+  GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA pottag TO finch;
+Keep passwords in ~/.pgpass or PGPASSWORD rather than in the address.
 
 The first command on a machine fetches a copy of the whole ledger into a folder
 under ~/.pottag (or POTTAG_COPIES), every later one what is new. Your own stocks

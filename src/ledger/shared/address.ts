@@ -17,8 +17,8 @@ export interface SharedAddress {
 /** @throws InputError if it does not name a database */
 export function sharedAddress(url: string): SharedAddress {
   const parsed = parsedUrl(url);
-  const database = decodeURIComponent(parsed?.pathname.slice(1) ?? '');
-  if (parsed === undefined || database === '' || database.includes('/')) {
+  const database = parsed === undefined ? '' : decoded(parsed.pathname.slice(1));
+  if (parsed === undefined || database === '' || database.includes('/') || database.includes('\0')) {
     throw new InputError(
       'bad-ledger-address',
       `${withoutPassword(url)} does not name a database.`,
@@ -29,6 +29,15 @@ export function sharedAddress(url: string): SharedAddress {
   const place = createHash('sha256').update(`${host}/${database}`).digest('hex').slice(0, 10);
   const folder = `${database.replaceAll(/[^\w.-]/g, '_')}-${place}`;
   return { url, name: withoutPassword(url), folder: join(copiesFolder(), folder) };
+}
+
+/** Nothing for what is not encoded as in URIs. */
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return '';
+  }
 }
 
 function parsedUrl(url: string): URL | undefined {

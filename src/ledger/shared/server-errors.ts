@@ -22,13 +22,13 @@ const CLIENT_WORDS =
 
 /**
  * Whether nothing more can come over this connection. Classes of SQLSTATE: 08 connection exception, 57P the
- * server is being stopped or is not yet up, 25P03 it gave up a silent writer.
+ * server is being stopped or is not yet up, 25P03 and 25P04 it gave up a silent or long writer.
  * Source: postgresql.org/docs, appendix "PostgreSQL Error Codes".
  */
 export function isConnectionLost(error: unknown): boolean {
   const { code = '', message = '', errors = [] } = error as ServerFailure & { errors?: readonly unknown[] };
   if (errors.some(isConnectionLost)) return true; // One for each address of the host.
-  return SYSTEM_CODES.has(code) || /^(?:08|57P|25P03)/.test(code) || CLIENT_WORDS.test(message);
+  return SYSTEM_CODES.has(code) || /^(?:08|57P|25P0[34])/.test(code) || CLIENT_WORDS.test(message);
 }
 
 const NOTHING_WRITTEN = 'Nothing of this command was recorded.';
@@ -54,11 +54,7 @@ export function explainServer(name: string, error: unknown): LedgerError | undef
     );
   }
   if (isConnectionLost(error)) {
-    return of(
-      'unreachable',
-      `The ledger at ${name} cannot be reached (${message || code || 'no answer'}).`,
-      `Look whether the server runs and this machine is connected. ${NOTHING_WRITTEN} Where there is no connection, record in a field copy: pottag copy --help.`,
-    );
+    return unreachable(name, error);
   }
   if (code === '55P03') {
     return of(
@@ -67,14 +63,21 @@ export function explainServer(name: string, error: unknown): LedgerError | undef
       'Wait until it is done, then run this command again.',
     );
   }
+  if (code === '53300') {
+    return of(
+      'locked',
+      `The server at ${name} takes no more connections (${message}).`,
+      `${NOTHING_WRITTEN} Try again in a while; whoever keeps the server can allow more.`,
+    );
+  }
   if (/^53/.test(code)) {
     return of('full', `The server of ${name} has no room left (${message}).`, NOTHING_WRITTEN);
   }
   if (code === '42501' || code === '25006') {
     return of(
       'unwritable',
-      `The ledger at ${name} may not be written by this user (${message}).`,
-      'Whoever keeps the server can allow it: the user needs CREATE on the database, or must be the one who made the ledger.',
+      `The ledger at ${name} may not be used so by this user (${message}).`,
+      `${NOTHING_WRITTEN} To make a ledger takes CREATE on the database. Who made it lets others use it: GRANT USAGE ON SCHEMA pottag TO them; GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA pottag TO them.`,
     );
   }
   if (/^XX00[12]/.test(code)) {
@@ -84,5 +87,35 @@ export function explainServer(name: string, error: unknown): LedgerError | undef
       "Stop the server and copy its files aside. Every machine's own copy holds the whole ledger: pottag share --help.",
     );
   }
+  if (code === '42P01' || code === '3F000') {
+    return of(
+      'damaged',
+      `The database at ${name} has lost the ledger's tables (${message}).`,
+      "Every machine's own copy holds the whole ledger: pottag share --help.",
+    );
+  }
+  if (OF_THE_SERVER.test(code)) {
+    return of(
+      'unreachable',
+      `The server at ${name} did not do it (${message}).`,
+      `${NOTHING_WRITTEN} The server's own log may say more.`,
+    );
+  }
   return undefined;
+}
+
+/**
+ * Classes of SQLSTATE whose cause is the server, its settings or its disk; others, such as a wrong statement or value,
+ * are faults of ours.
+ */
+const OF_THE_SERVER = /^(?:0A|25|40|53|54|55|57|58|F0|XX)/;
+
+export function unreachable(name: string, error: unknown): LedgerError {
+  const { code = '', message = '' } = error as ServerFailure;
+  return new LedgerError(
+    'unreachable',
+    `The ledger at ${name} cannot be reached (${message || code || 'no answer'}).`,
+    `Look whether the server runs and this machine is connected. ${NOTHING_WRITTEN} Where there is no connection, record in a field copy: pottag copy --help.`,
+    { cause: error },
+  );
 }

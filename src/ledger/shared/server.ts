@@ -8,7 +8,7 @@
 import pg from 'pg';
 import { LedgerError } from '../../errors.js';
 import type { JournalEntry } from '../journal.js';
-import { explainServer, isConnectionLost } from './server-errors.js';
+import { explainServer, isConnectionLost, unreachable } from './server-errors.js';
 
 /** A photo or a printed sheet, as an entry of the journal names it. */
 export interface NamedFile {
@@ -72,6 +72,17 @@ class Connection {
   }
 
   static async open(address: string, name: string): Promise<Connection> {
+    const connection = await Connection.#connected(address, name).catch((error: unknown) => {
+      throw explainServer(name, error) ?? unreachable(name, error); // Certificates, encryption, an odd address.
+    });
+    // A server may be set up to answer before what it was told is on its disk.
+    await connection.ask(
+      "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
+    );
+    return connection;
+  }
+
+  static async #connected(address: string, name: string): Promise<Connection> {
     const client = new pg.Client({
       connectionString: address,
       application_name: 'pottag',
@@ -84,15 +95,11 @@ class Connection {
     const connection = new Connection(client, name);
     try {
       await client.connect();
+      return connection;
     } catch (error) {
       connection.close();
-      throw explainServer(name, error) ?? error;
+      throw error;
     }
-    // A server may be set up to answer before what it was told is on its disk.
-    await connection.ask(
-      "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
-    );
-    return connection;
   }
 
   get isLost(): boolean {
@@ -181,7 +188,8 @@ export class JournalServer {
   /** Runs `work` between BEGIN and ROLLBACK, which does nothing after a COMMIT, while no other machine writes. */
   async #alone<T>(work: (connection: Connection) => Promise<T>): Promise<T> {
     const connection = await this.#connected();
-    await connection.ask('BEGIN');
+    // Whatever the server's default: what is read has to be as it is once the lock is held, not when it was asked for.
+    await connection.ask('BEGIN ISOLATION LEVEL READ COMMITTED');
     try {
       await connection.ask(`SELECT pg_advisory_xact_lock(${WRITERS_LOCK})`);
       return await work(connection);
