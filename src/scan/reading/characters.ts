@@ -12,7 +12,7 @@ import { coverOf } from './row-cover.js';
  * Log-likelihoods count from blank paper. Neighbouring samples err together (blur, a row a little off), so
  * that each counts for less than one: measured, see tests/bench.
  */
-const TRUST = 0.08;
+const TRUST = 0.05;
 /** Share of bare samples that look like anything at all, and the range that those are spread over. */
 const ODD_SHARE = 0.03;
 const RANGE = 1.6;
