@@ -7,15 +7,10 @@
 import type { Pyramid } from './find.js';
 import { type Glyph, type GlyphSet, glyphSet, glyphSetOf, ROWS, SHAPE_ROWS } from './glyphs.js';
 import { Lattice } from './lattice.js';
-import { type ColourPlanes, levelAt, type Plane } from './plane.js';
-import { modulePx, type Pose, placePoints, scaledPose } from './pose.js';
+import type { ColourPlanes, Plane } from './plane.js';
+import type { Pose } from './pose.js';
+import { moveAlong, type RowPlace, stripOf, View } from './row-strips.js';
 import { GRID } from './tag-grid.js';
-
-/**
- * How a row of capitals lies beside the frame: the modules, from the frame's top left corner, of its upper
- * left corner (x, y), of a step by a capital's height along it (x, y), and of one down it (x, y).
- */
-export type RowPlace = readonly [number, number, number, number, number, number];
 
 export interface IdRow {
   readonly place: RowPlace;
@@ -27,8 +22,8 @@ export interface IdRow {
   readonly score: number;
 }
 
-/** Heights of capitals tried, in modules: those of the shipped stocks and what lies about them. */
-const CAPS = Array.from({ length: 15 }, (_, index) => 4.8 * 1.075 ** index);
+/** Heights of capitals tried, in modules: those of IDs of five to seven characters on the shipped stocks. */
+const CAPS = Array.from({ length: 18 }, (_, index) => 3.9 * 1.075 ** index);
 /** Gap between frame and ID, in modules. */
 const GAP = { least: 1.2, most: 4.6 };
 /** Rows are looked for coarsely with half the samples, up to so many of these higher or lower. */
@@ -178,11 +173,6 @@ function soundly(view: View, row: IdRow, contrast: number): IdRow {
   return best;
 }
 
-/** So many capitals' heights further along the row. */
-function moveAlong([x, y, alongX, alongY, downX, downY]: RowPlace, caps: number): RowPlace {
-  return [x + caps * alongX, y + caps * alongY, alongX, alongY, downX, downY];
-}
-
 /** Moves, scales and skews a row to where its characters fit best. */
 function moved(view: View, row: IdRow, contrast: number): { place: RowPlace; score: number } {
   const { id } = glyphSetOf(row.sigma);
@@ -306,33 +296,6 @@ function matches(window: Window, glyphs: readonly Glyph[], contrast: number): La
   return new Lattice(scores, window.columns, glyphs);
 }
 
-/** A picture seen from a pose of the symbol, at the level of detail that a row of samples needs. */
-class View {
-  readonly #levels: Pyramid;
-  readonly #pose: Pose;
-
-  constructor(levels: Pyramid, pose: Pose) {
-    this.#levels = levels;
-    this.#pose = pose;
-  }
-
-  /** Levels of `columns` × `rows` samples, `perCap` to a capital's height, the first `above` rows above it. */
-  strip(place: RowPlace, perCap: number, columns: number, above: number, rows: number): Float32Array {
-    const sampleModules = Math.hypot(place[2], place[3]) / perCap;
-    const samplePx = modulePx(this.#pose, GRID) * sampleModules;
-    const level = Math.min(this.#levels.length - 1, Math.max(0, Math.round(Math.log2(samplePx))));
-    return stripOf(
-      this.#levels[level] as Plane,
-      scaledPose(this.#pose, 1 / 2 ** level),
-      place,
-      perCap,
-      columns,
-      above,
-      rows,
-    );
-  }
-}
-
 /** A row as it is seen, sample by sample: `columns` a row, `ROWS` rows. */
 export interface RowStrips {
   readonly columns: number;
@@ -359,28 +322,4 @@ export function stripsOf(
     gray: new View(levels, pose).strip(start, SHAPE_ROWS.cap, columns, SHAPE_ROWS.above, ROWS),
     colours: [planes.warm, planes.green].flatMap((plane) => (plane === null ? [] : [strip(plane)])),
   };
-}
-
-function stripOf(
-  plane: Plane,
-  pose: Pose,
-  [x, y, alongX, alongY, downX, downY]: RowPlace,
-  perCap: number,
-  columns: number,
-  above: number,
-  rows: number,
-): Float32Array {
-  const size = columns * rows;
-  const [u, v] = [new Float64Array(size), new Float64Array(size)];
-  for (let row = 0, at = 0; row < rows; row++) {
-    const down = (row + 0.5 - above) / perCap;
-    for (let column = 0; column < columns; column++, at++) {
-      const along = (column + 0.5) / perCap;
-      u[at] = (2 * (x + alongX * along + downX * down)) / GRID - 1;
-      v[at] = (2 * (y + alongY * along + downY * down)) / GRID - 1;
-    }
-  }
-  const [xs, ys] = [new Float64Array(size), new Float64Array(size)];
-  placePoints(pose, { u, v }, xs, ys);
-  return Float32Array.from(xs, (px, at) => levelAt(plane, px, ys[at] as number));
 }
