@@ -36,7 +36,7 @@ export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>)
   return createHash('sha256').update(before).update(fields).digest();
 }
 
-/** So many entries are written, and derived from, at once: one by one, the calls would take longer than SQLite. */
+/** So many entries are derived from at once: one by one, the statements would take longer than all else. */
 const BATCH = 1000;
 
 /**
