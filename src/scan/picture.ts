@@ -69,6 +69,12 @@ export async function pngOf(data: Uint8Array, width: number, height: number): Pr
   );
 }
 
+/** Of a PNG file a JPEG file of that width. */
+export async function jpegOf(png: Uint8Array, width: number): Promise<Uint8Array> {
+  const { default: sharp } = await import('sharp');
+  return new Uint8Array(await sharp(png).resize({ width }).jpeg({ quality: 80 }).toBuffer());
+}
+
 /** The weights of ITU-R BT.601, which both decoders use: what they see is what they would have made. */
 function luma(pixels: Uint8Array, channels: number): Uint8Array {
   if (channels < 3) return channels === 1 ? pixels : pixels.filter((_, index) => index % channels === 0);

@@ -89,7 +89,9 @@ export async function scanPhotos(
 }
 
 /** How a tag in a photo was read: by the symbol alone, or by what is left of it and the tags there are. */
-export type ReadHow = { readonly by: 'decoder' } | { readonly by: 'ledger'; readonly probability: number };
+export type ReadHow =
+  | { readonly by: 'decoder' }
+  | { readonly by: 'ledger'; readonly probability: number; readonly shown: Uint8Array | null };
 
 export type PhotoResolution = Resolution & { readonly how: ReadHow };
 

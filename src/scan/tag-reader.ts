@@ -4,7 +4,7 @@
  */
 import type { IdLength } from '../ids/plant-id.js';
 import { readPicture } from './photo.js';
-import { grayOf, loadColours } from './picture.js';
+import { type ColourPicture, grayOf, jpegOf, loadColours } from './picture.js';
 import { findBeside } from './reading/beside.js';
 import type { KeptCodes } from './reading/ledger-codes.js';
 import type { Suspect } from './reading/posterior.js';
@@ -22,6 +22,8 @@ export interface TagsRead {
 export interface DamagedTag {
   /** Tags of the ledger, likeliest first. */
   readonly suspects: readonly Suspect[];
+  /** A JPEG file that shows why: `explained`, smaller. Null where it was not asked for. */
+  readonly shown: Uint8Array | null;
 }
 
 export interface PhotoReader {
@@ -35,6 +37,8 @@ export class TagReader implements PhotoReader {
   constructor(
     private readonly tagsSince: TagsSince,
     private readonly idLength: IdLength,
+    /** Draws why a damaged tag was read as it was. */
+    private readonly isShowing = false,
   ) {}
 
   async read(photo: Uint8Array): Promise<TagsRead> {
@@ -45,17 +49,16 @@ export class TagReader implements PhotoReader {
       const tags = await this.#tags();
       if (tags === null) return { texts, damaged: [] };
       const { readByLedger } = await import('./reading/read.js');
-      return { texts, damaged: readByLedger(picture, tags).map(damagedTag) };
+      return { texts, damaged: await this.#damaged(readByLedger(picture, tags), () => picture) };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();
     if (tags === null) return { texts, damaged: [] };
     const { readFinds, OFFERED_AT } = await import('./reading/read.js');
-    const damaged = readFinds(found, tags).map(damagedTag);
     // Surely enough a tag, and not the other code of one that was read.
-    const isAnother = ({ suspects: [first] }: DamagedTag): boolean =>
+    const isAnother = ({ suspects: [first] }: LedgerReading): boolean =>
       first !== undefined && first.probability >= OFFERED_AT && !texts.includes(first.text);
-    return { texts, damaged: damaged.filter(isAnother) };
+    return { texts, damaged: await this.#damaged(readFinds(found, tags).filter(isAnother), () => picture) };
   }
 
   /**
@@ -71,10 +74,23 @@ export class TagReader implements PhotoReader {
     const texts = [...new Set(codes.map(({ text }) => text))];
     if (texts.length > 0 || tags === null) return { texts, damaged: [] };
     const { readOverTime } = await import('./reading/over-time.js');
-    const { OFFERED_AT } = await import('./reading/read.js');
-    const damaged = readOverTime(pictures, tags).map(damagedTag);
+    const { isOffered } = await import('./reading/read.js');
     // Nobody asked: less than what is worth a question is left unsaid.
-    return { texts, damaged: damaged.filter(({ suspects: [one] }) => (one?.probability ?? 0) >= OFFERED_AT) };
+    const readings = readOverTime(pictures, tags).filter(isOffered);
+    return { texts, damaged: await this.#damaged(readings, (reading) => reading.picture) };
+  }
+
+  /** The surest is shown: more pictures nobody looks at. */
+  async #damaged<Reading extends LedgerReading>(
+    readings: readonly Reading[],
+    pictureOf: (reading: Reading) => ColourPicture,
+  ): Promise<DamagedTag[]> {
+    const damaged: DamagedTag[] = readings.map(({ suspects }) => ({ suspects, shown: null }));
+    const [first] = readings;
+    if (!this.isShowing || first === undefined) return damaged;
+    const { explained } = await import('./reading/explain.js');
+    const shown = await jpegOf(await explained(pictureOf(first), first), SHOWN_WIDTH_PX);
+    return damaged.map((tag, index) => (index === 0 ? { ...tag, shown } : tag));
   }
 
   /** What draws tags is loaded only when it is needed. */
@@ -85,4 +101,5 @@ export class TagReader implements PhotoReader {
   }
 }
 
-const damagedTag = ({ suspects }: LedgerReading): DamagedTag => ({ suspects });
+/** On a phone's screen, and over its network. */
+const SHOWN_WIDTH_PX = 640;

@@ -23,7 +23,7 @@ const tagsSince: TagsSince = async (entry) => {
   return tags;
 };
 
-const reader = new TagReader(tagsSince, (workerData as ReaderData).idLength);
+const reader = new TagReader(tagsSince, (workerData as ReaderData).idLength, true);
 
 async function done(task: Task, photos: readonly Uint8Array[]): Promise<TagsRead | null> {
   if (task === 'read-frames') return reader.readFrames(photos);

@@ -43,8 +43,13 @@ export interface ScanView {
   readonly candidates: readonly CandidateView[];
   readonly todo: string | null;
   /** How a picture's tag was read; null for a text. */
-  readonly how: ReadHow | null;
+  readonly how: HowView | null;
 }
+
+export type HowView =
+  | { readonly by: 'decoder' }
+  /** `picture` shows why: the tag squared up, as a data URL. */
+  | { readonly by: 'ledger'; readonly probability: number; readonly picture: string | null };
 
 /** `shares` of the type, likeliest first, none for a plant that is no fig. */
 export interface TypeView {
@@ -130,6 +135,13 @@ export function scanView(resolution: Resolution & { readonly how?: ReadHow }, id
       because: candidate.because,
     })),
     todo: whatToDo(resolution, idLength),
-    how: resolution.how ?? null,
+    how: resolution.how === undefined ? null : howView(resolution.how),
   };
+}
+
+function howView(how: ReadHow): HowView {
+  if (how.by === 'decoder') return how;
+  const { by, probability, shown } = how;
+  const picture = shown === null ? null : `data:image/jpeg;base64,${Buffer.from(shown).toString('base64')}`;
+  return { by, probability, picture };
 }

@@ -16,6 +16,11 @@ import { isRead, type LedgerReading, probabilityOf, readByLedger, shiftOf, surer
 import type { TagCodes } from './tag-codes.js';
 import { CELLS, VARYING } from './tag-grid.js';
 
+/** A reading, and the picture that its pose belongs to. */
+export interface Sighting extends LedgerReading {
+  readonly picture: ColourPicture;
+}
+
 /** A hand moves a tag by less than this of its diagonal from one picture to the next. */
 const MOST_SHIFT = 0.6;
 /** Least correlation of the cells that tell tags apart: two tags have none, and one turned over has none. */
@@ -34,12 +39,12 @@ const AVERAGE_INK = 40;
  * What stands at each place where a tag may be, surest first; looks at no more pictures than it takes to read
  * one tag. The poses are those in the last picture in which the place was seen.
  */
-export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes): LedgerReading[] {
-  let tracks: LedgerReading[][] = [];
-  let combined: LedgerReading[] = [];
+export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes): Sighting[] {
+  let tracks: Sighting[][] = [];
+  let combined: Sighting[] = [];
   let count = 0;
   for (const picture of pictures) {
-    const readings = readByLedger(picture, codes);
+    const readings = readByLedger(picture, codes).map((reading) => ({ ...reading, picture }));
     tracks = followed(tracks, readings, codes.known);
     count++;
     combined = tracks
@@ -57,13 +62,13 @@ export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes
 
 /** Each reading put to the nearest track that shows the same tag, or begun as a new one. */
 function followed(
-  tracks: readonly LedgerReading[][],
-  readings: readonly LedgerReading[],
+  tracks: readonly Sighting[][],
+  readings: readonly Sighting[],
   known: Int8Array,
-): LedgerReading[][] {
+): Sighting[][] {
   const rest = new Set(readings);
   const longer = tracks.map((track) => {
-    const last = track.at(-1) as LedgerReading;
+    const last = track.at(-1) as Sighting;
     const [next] = [...rest]
       .filter(
         (reading) =>
@@ -98,7 +103,7 @@ function likeness(a: Evidence, b: Evidence, known: Int8Array): number {
 }
 
 /** With its doubt so many times as large. */
-function doubted(reading: LedgerReading, times: number): LedgerReading {
+function doubted(reading: Sighting, times: number): Sighting {
   const suspects = reading.suspects.map(({ text, probability }) => ({
     text,
     probability: probability > 0.5 ? Math.max(0.5, 1 - times * (1 - probability)) : probability,
@@ -107,13 +112,13 @@ function doubted(reading: LedgerReading, times: number): LedgerReading {
 }
 
 /** The readings of one tag as one: of those that agree nearly as well as the best, lest a wrong pose spoils it. */
-function averaged(track: readonly LedgerReading[], codes: TagCodes): LedgerReading {
-  const last = track.at(-1) as LedgerReading;
+function averaged(track: readonly Sighting[], codes: TagCodes): Sighting {
+  const last = track.at(-1) as Sighting;
   const scoreOf = scorerOf(codes.known);
   const scores = track.map(({ evidence }) => scoreOf(evidence.shade));
   const least = LEAST_SCORE_SHARE * Math.max(...scores);
   const chosen = track.filter((_, index) => (scores[index] as number) >= least);
-  if (chosen.length === 1) return chosen[0] as LedgerReading;
+  if (chosen.length === 1) return chosen[0] as Sighting;
   const all = chosen.map(({ evidence }) => evidence);
   const weights = all.map(({ covered }) => covered.map((hidden) => (1 - hidden) ** 2 + COVERED_WEIGHT));
   const mean = (valuesOf: (evidence: Evidence) => Float64Array): Float64Array =>

@@ -73,8 +73,10 @@ export const probabilityOf = (reading: LedgerReading | undefined): number =>
   reading?.suspects[0]?.probability ?? 0;
 export const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
 
+export const isOffered = (reading: LedgerReading): boolean => probabilityOf(reading) >= OFFERED_AT;
+
 /** Of two ways to see one place the surer; where they contradict each other, neither is sure. */
-export function surer(one: LedgerReading, other: LedgerReading): LedgerReading {
+export function surer<Reading extends LedgerReading>(one: Reading, other: Reading): Reading {
   const [best, rest] = probabilityOf(one) >= probabilityOf(other) ? [one, other] : [other, one];
   if (probabilityOf(rest) < 0.5 || rest.suspects[0]?.text === best.suspects[0]?.text) return best;
   const suspects = [...best.suspects, ...rest.suspects].map((suspect) => ({

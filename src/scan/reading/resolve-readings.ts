@@ -36,10 +36,10 @@ export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<U
   return reading === undefined ? null : explained(picture, reading);
 }
 
-async function resolveOne(ledger: Ledger, { suspects }: DamagedTag): Promise<PhotoResolution | null> {
+async function resolveOne(ledger: Ledger, { suspects, shown }: DamagedTag): Promise<PhotoResolution | null> {
   const [first] = suspects;
   if (first === undefined || first.probability < LEAST_PROBABILITY) return null;
-  const how = { by: 'ledger', probability: first.probability } as const;
+  const how = { by: 'ledger', probability: first.probability, shown } as const;
   if (first.probability >= READ_AT) return { ...(await resolve(ledger, first.text)), how };
   const candidates: Candidate[] = [];
   for (const { text, probability } of suspects) {
@@ -47,7 +47,7 @@ async function resolveOne(ledger: Ledger, { suspects }: DamagedTag): Promise<Pho
     const isKnown = candidates.some((candidate) => candidate.plant.id === plant?.id);
     if (plant === null || isKnown || probability < LEAST_PROBABILITY) continue;
     const which = status === 'current' ? '' : `, its ${status} tag ${text}`;
-    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its code${which}` });
+    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its tag${which}` });
   }
   return {
     text: '?'.repeat(ledger.idLength),

@@ -1,12 +1,12 @@
 /** Parts that several screens are made of. */
 import type { ComponentChildren, JSX } from 'preact';
 import { useLayoutEffect, useRef } from 'preact/hooks';
-import type { PlantView } from '../views.js';
+import type { PlantView, ScanView } from '../views.js';
 import { type Logged, useApp, useQueue } from './app.js';
 import type { QueueView } from './queue.js';
 import { takeBack } from './recording.js';
 import { goBack, goTo } from './screens.js';
-import { descent } from './words.js';
+import { descent, howInWords } from './words.js';
 
 interface ScreenFrameProps {
   readonly title: string;
@@ -99,6 +99,26 @@ export function PlantLabel({ plant }: { plant: PlantView }): JSX.Element {
       <span>{descent(plant)}</span>
       <span>{plant.station ?? `key ${plant.key}`}</span>
     </span>
+  );
+}
+
+/** From what a damaged tag was read and how surely, with the picture that shows why. */
+export function ReadHow({ how }: { how: ScanView['how'] | undefined }): JSX.Element | null {
+  const words = howInWords(how);
+  if (how?.by !== 'ledger') return null;
+  return (
+    <div class="how">
+      {words !== null && <p>{words}</p>}
+      {how.picture !== null && (
+        <details>
+          <summary>Show why</summary>
+          <img
+            src={how.picture}
+            alt="Left the tag as it is seen, squared up, tinted where something hides it; right the tag that it was read as."
+          />
+        </details>
+      )}
+    </div>
   );
 }
 

@@ -33,11 +33,14 @@ export function seenBy({ by }: ObservationView): string {
   return `by ${by}`;
 }
 
-/** From what a tag was read, and how surely; null where its code is whole. */
+/** From what a tag was read, and how surely; null where its code is whole, or it was not read for certain. */
 export function howInWords(how: ScanView['how'] | undefined): string | null {
-  if (how?.by !== 'ledger') return null;
-  return `Read from what is left of its damaged tag: of all tags of this ledger it fits this one alone, sure to ${shareInWords(how.probability)}.`;
+  if (how?.by !== 'ledger' || how.probability < READ_AT) return null;
+  return `Read from what is left of its damaged tag: of all tags of this ledger it fits this one alone, sure to ${shareInWords(how.probability)}. Compare with the pot.`;
 }
+
+/** From here on the server calls it read. */
+const READ_AT = 0.9999;
 
 /** Rounded down, and never all: nothing is said to be surer than it is. `99.99 %` */
 function shareInWords(probability: number): string {

@@ -4,18 +4,17 @@ import { seenInWords } from '../../../observe/observation.js';
 import type { ObservationView, RecordView, TypeView } from '../../views.js';
 import { useApp, useQueue } from '../app.js';
 import { ask } from '../ask.js';
-import { Action, LoggedBar, ScreenFrame } from '../parts.js';
+import { Action, LoggedBar, ReadHow, ScreenFrame } from '../parts.js';
 import { today, type Waiting } from '../queue.js';
 import { record, takeBack, type Values } from '../recording.js';
 import { type Found, goTo } from '../screens.js';
-import { ageOn, descent, howInWords, typeInWords } from '../words.js';
+import { ageOn, descent, typeInWords } from '../words.js';
 
 const WOOD = ['new', 'old'] as const;
 const POLLEN = ['none', 'hand', 'open'] as const;
 
 export function PlantScreen(found: Found): JSX.Element {
   const { plant } = found;
-  const how = howInWords(found.how);
   const app = useApp();
   const { waiting, state } = useQueue();
   const [kept, setKept] = useState<RecordView | 'unreachable'>();
@@ -45,7 +44,7 @@ export function PlantScreen(found: Found): JSX.Element {
   };
   return (
     <ScreenFrame title={plant.id} isId>
-      {how !== null && <p class="small">{how} Compare with the pot.</p>}
+      <ReadHow how={found.how} />
       <Facts found={found} kept={kept} type={type} />
       <LoggedBar id={plant.id} />
       <div class="grid">

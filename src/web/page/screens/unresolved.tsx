@@ -1,8 +1,8 @@
 import type { JSX } from 'preact';
 import type { PlantView, ScanView } from '../../views.js';
-import { Action, Low, PlantLabel, ScreenFrame } from '../parts.js';
+import { Action, Low, PlantLabel, ReadHow, ScreenFrame } from '../parts.js';
 import { goBack, replaceBy } from '../screens.js';
-import { howInWords, unresolvedWords } from '../words.js';
+import { unresolvedWords } from '../words.js';
 
 /** A stranger's code can hold anything, of any length. */
 const MOST_SHOWN = 80;
@@ -13,13 +13,12 @@ const take = (plant: PlantView) => replaceBy({ name: 'plant', plant, issue: null
 export function UnresolvedScreen({ scan }: { scan: ScanView }): JSX.Element {
   const { text, plant, candidates } = scan;
   const { title, advice } = unresolvedWords(scan);
-  const how = howInWords(scan.how);
   const shown = text === null || text.length <= MOST_SHOWN ? text : `${text.slice(0, MOST_SHOWN)}…`;
   return (
     <ScreenFrame title={title}>
       {shown !== null && <p class="read">{shown}</p>}
       <p>{advice}</p>
-      {how !== null && plant !== null && <p class="small">{how}</p>}
+      <ReadHow how={scan.how} />
       {plant !== null && (
         <>
           <p>The tag is of</p>
