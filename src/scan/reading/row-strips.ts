@@ -62,7 +62,9 @@ export function stripOf(
       v[at] = (2 * (y + alongY * along + downY * down)) / GRID - 1;
     }
   }
-  const [xs, ys] = [new Float64Array(size), new Float64Array(size)];
-  placePoints(pose, { u, v }, xs, ys);
-  return Float32Array.from(xs, (px, at) => levelAt(plane, px, ys[at] as number));
+  // Each point is looked up before its pixel is written to the same place.
+  placePoints(pose, { u, v }, u, v);
+  const strip = new Float32Array(size);
+  for (let at = 0; at < size; at++) strip[at] = levelAt(plane, u[at] as number, v[at] as number);
+  return strip;
 }
