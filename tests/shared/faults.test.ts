@@ -1,9 +1,10 @@
 /** A shared ledger when machines, the server or the way between them fail in the middle of recording. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { newEntryId } from '../../src/ledger/journal.js';
 import { type CuttingProxy, startProxy } from '../support/cutting-proxy.js';
 import { emptyDatabase, type PostgresServer, startPostgres } from '../support/postgres.js';
 import { seededRandom } from '../support/random.js';
-import { exitCode, Machine, seedlings } from './machines.js';
+import { exitCode, Machine, printed, seedlings } from './machines.js';
 
 let own: PostgresServer;
 let proxy: CuttingProxy;
@@ -114,3 +115,55 @@ it('the server killed at any moment keeps all that was acknowledged', async () =
   expect(acknowledged.filter((note) => !there.includes(note))).toEqual([]);
   for (const machine of [house, far]) expect(machine.json(0, 'check')).toMatchObject({ ok: true });
 }, 180_000);
+
+it('a phone page that is served goes on when the server is back, and what phones sent again is there once', async () => {
+  const { house, id } = await garden();
+  const run = house.start('serve', '--json', '--host', '127.0.0.1', '--port', '0');
+  let warned = '';
+  run.stderr.on('data', (data) => {
+    warned += data;
+  });
+  const { port, code } = JSON.parse(await printed(run.stdout, '\n}\n')) as { port: number; code: string };
+  const origin = `http://127.0.0.1:${port}`;
+  const post = (path: string, body: object, cookie = '') =>
+    fetch(`${origin}/api/${path}`, {
+      method: 'POST',
+      headers: { origin, cookie, 'Content-Type': 'application/json' },
+      body: JSON.stringify(body),
+    });
+  const paired = await post('pair', { code, name: 'Siskin' });
+  const cookie = paired.headers.get('set-cookie')?.split(';')[0] ?? '';
+  const seen = ['one', 'two', 'three'].map((note) => {
+    return { entry: newEntryId(), id, issue: null, date: '2024-09-14', values: { note }, photo: null };
+  });
+  const statuses = async () => {
+    const plant = fetch(`${origin}/api/plants/${id}`, { headers: { cookie } });
+    const all = await Promise.all([plant, ...seen.map((each) => post('observations', each, cookie))]);
+    return all.map(({ status }) => status);
+  };
+  expect(await statuses()).toEqual([200, 200, 200, 200]);
+  await own.kill();
+  expect(await statuses()).toEqual([503, 503, 503, 503]);
+  await own.restart();
+  expect(await statuses()).toEqual([200, 200, 200, 200]);
+  run.kill('SIGINT');
+  expect(await exitCode(run)).toBe(0);
+  expect(notesOn(house, id).toSorted()).toEqual(['one', 'three', 'two']);
+  expect(warned).not.toContain('Warning');
+});
+
+it('a session of scans says at once that the server is gone, and hands back what was not recorded', async () => {
+  const { house, id } = await garden();
+  const run = house.start('scan');
+  run.stdin.write(`${id}\n`);
+  await printed(run.stdout, id);
+  await own.kill();
+  const told = printed(run.stderr, 'Nothing more is');
+  run.stdin.write(`note lost\n${id}\n`);
+  await told;
+  const handedBack = printed(run.stderr, 'note lost');
+  run.stdin.end('brix 12\n');
+  expect(await exitCode(run)).toBe(3);
+  await handedBack;
+  await own.restart();
+});

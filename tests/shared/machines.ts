@@ -56,7 +56,7 @@ export class Machine {
   start(...args: readonly string[]) {
     return spawn(process.execPath, [LAUNCHER, ...args], {
       ...this.#where(),
-      stdio: ['ignore', 'pipe', 'pipe'],
+      stdio: 'pipe',
     });
   }
 
@@ -71,6 +71,18 @@ export class Machine {
 export function seedlings(name: string, count: number): string {
   const rows = Array.from({ length: count }, (_, index) => `${name}-${index},Aurelda,Tessa`);
   return `key,seed parent,pollen parent\n${rows.join('\n')}\n`;
+}
+
+/** Resolves with all that was printed there so far once `text` is among it. */
+export function printed(stream: NodeJS.ReadableStream, text: string): Promise<string> {
+  let all = '';
+  return new Promise((resolve, reject) => {
+    stream.on('data', (data) => {
+      all += data;
+      if (all.includes(text)) resolve(all);
+    });
+    stream.once('end', () => reject(new Error(`without "${text}":\n${all}`)));
+  });
 }
 
 export function exitCode(child: ReturnType<Machine['start']>): Promise<number | null> {

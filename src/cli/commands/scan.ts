@@ -215,6 +215,7 @@ async function session(context: Context, { by, date, values }: ToRecord): Promis
       else {
         await tell(scanning.line(line)).catch((error: unknown) => {
           failure = error;
+          tellFailure(console, error);
           lost.push(...scanning.unsaved(), line);
         });
       }
@@ -222,6 +223,7 @@ async function session(context: Context, { by, date, values }: ToRecord): Promis
     if (failure === undefined) {
       await tell(scanning.end()).catch((error: unknown) => {
         failure = error;
+        tellFailure(console, error);
         lost.push(...scanning.unsaved());
       });
     }
@@ -238,13 +240,17 @@ async function session(context: Context, { by, date, values }: ToRecord): Promis
   });
 }
 
-/** The ledger gave out in the middle: what is not in it goes back to the person, to be typed again. */
+/** The ledger gave out in the middle, which is said at once: whoever scans on must not think that it is recorded. */
+function tellFailure(console: Console, failure: unknown): void {
+  if (!(failure instanceof LedgerError)) return;
+  console.warn(`${failure.message} ${failure.hint}`);
+  console.warn('What was recorded above is safe. Nothing more is from here on: end the session.');
+}
+
+/** What is not in the ledger goes back to the person, to be typed again. */
 function sessionFailed(console: Console, failure: unknown, lost: readonly string[]): ExitCode {
   if (!(failure instanceof LedgerError)) throw failure;
-  console.warn(`${failure.message} ${failure.hint}`);
-  console.warn(
-    'What was recorded above is safe. These lines were not; keep them, and give them to "pottag scan" later:',
-  );
+  console.warn('These lines were not recorded; keep them, and give them to "pottag scan" later:');
   for (const line of lost) console.warn(`  ${line}`);
   return 3;
 }

@@ -5,6 +5,7 @@
  * The journal is all that is kept there: what follows from it is derived on every machine for itself
  * (`shared-ledger.ts`).
  */
+import { setTimeout } from 'node:timers/promises';
 import pg from 'pg';
 import { LedgerError } from '../../errors.js';
 import type { JournalEntry } from '../journal.js';
@@ -52,6 +53,8 @@ const TABLES = `
 const WRITERS_LOCK = 0x506f7474;
 
 const CONNECT_TIMEOUT_MS = 10_000;
+/** A server that says that it is starting is asked again after so long, until the time for connecting is over. */
+const STARTING_MS = 200;
 /** How long a command waits for another machine that is writing. */
 const LOCK_TIMEOUT_MS = 20_000;
 /** A server that does not answer one statement for so long is given up. */
@@ -62,6 +65,8 @@ const SILENT_WRITER_MS = 300_000;
 /** One connection; once lost it stays so, and with it the transaction that was under way. */
 class Connection {
   #isLost = false;
+  /** The question under way: the next one waits for its answer. */
+  #asked: Promise<unknown> = Promise.resolve();
 
   private constructor(
     private readonly client: pg.Client,
@@ -72,9 +77,7 @@ class Connection {
   }
 
   static async open(address: string, name: string): Promise<Connection> {
-    const connection = await Connection.#connected(address, name).catch((error: unknown) => {
-      throw explainServer(name, error) ?? unreachable(name, error); // Certificates, encryption, an odd address.
-    });
+    const connection = await Connection.#connected(address, name);
     // A server may be set up to answer before what it was told is on its disk.
     await connection.ask(
       "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
@@ -83,6 +86,20 @@ class Connection {
   }
 
   static async #connected(address: string, name: string): Promise<Connection> {
+    const untilMs = Date.now() + CONNECT_TIMEOUT_MS;
+    for (;;) {
+      try {
+        return await Connection.#attempt(address, name);
+      } catch (error) {
+        const isStarting = (error as { code?: string }).code === '57P03';
+        // What else fails here is certificates, encryption, an odd address.
+        if (!isStarting || Date.now() > untilMs) throw explainServer(name, error) ?? unreachable(name, error);
+        await setTimeout(STARTING_MS);
+      }
+    }
+  }
+
+  static async #attempt(address: string, name: string): Promise<Connection> {
     const client = new pg.Client({
       connectionString: address,
       application_name: 'pottag',
@@ -106,7 +123,13 @@ class Connection {
     return this.#isLost;
   }
 
-  async ask<Row extends object>(sql: string, values: readonly unknown[] = []): Promise<Row[]> {
+  ask<Row extends object>(sql: string, values: readonly unknown[] = []): Promise<Row[]> {
+    const answer = this.#asked.then(() => this.#ask<Row>(sql, values));
+    this.#asked = answer.catch(() => {});
+    return answer;
+  }
+
+  async #ask<Row extends object>(sql: string, values: readonly unknown[]): Promise<Row[]> {
     try {
       return (await this.client.query<Row>(sql, [...values])).rows;
     } catch (error) {
