@@ -14,7 +14,7 @@ type Row = Record<string, Value>;
 
 /** What to do about a damaged ledger. */
 export const PUT_BACK_A_COPY =
-  'Copy the ledger folder aside before anything else. Then put back your last good copy of it, or save what can be read with "pottag check --rebuild NEW-FOLDER".';
+  'Copy the ledger folder aside before anything else. Then put back your last good copy of it, or save what can be read with "pottag check --rebuild NEW-FOLDER". If it is only the copy of a ledger on a server, move it aside: the next command fetches it anew.';
 
 /** How long a command waits for another one that is writing. */
 const BUSY_TIMEOUT_MS = 20_000;

@@ -69,6 +69,18 @@ describe('the connection is lost after the server was told to commit', () => {
   });
 });
 
+it('a ledger is shared once, though the connection is lost when it was, and marked a copy when that is seen', async () => {
+  const ledger = await emptyDatabase(own.url);
+  const home = new Machine('garden', 'wren');
+  home.expect(0, 'enrol', home.write('p.csv', seedlings('a', 2)));
+  proxy.cutAfterCommit(true);
+  expect(await exitCode(home.start('share', throughProxy(ledger)))).toBe(3);
+  proxy.mend();
+  expect(home.expect(0, 'share', ledger)).toContain('was there already');
+  expect(home.expect(3, 'enrol', 'p.csv')).toContain('is a copy of the ledger');
+  expect(new Machine(ledger, 'finch').json(0, 'check')).toMatchObject({ ok: true, plants: 2 });
+});
+
 it('machines killed at any moment leave the ledger sound, with all that was acknowledged', async () => {
   const { ledger, house, id } = await garden();
   const random = seededRandom(20261125);

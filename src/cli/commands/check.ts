@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import { PUT_BACK_A_COPY } from '../../ledger/database.js';
+import { COPIES_HOLD_IT } from '../../ledger/shared/server-errors.js';
 import { counted } from '../../wording.js';
 import { bold, columns, green, red } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
@@ -39,6 +40,7 @@ async function check(context: Context): Promise<ExitCode> {
   const { entries, plants, tags, observations, remarks } = report;
   const findings = [...report.findings, ...(await place.checkServer())];
   const isDamaged = findings.some(({ kind }) => kind === 'damage');
+  const isDamagedHere = report.findings.some(({ kind }) => kind === 'damage');
   console.document({ ok: findings.length === 0, entries, plants, tags, observations, findings, remarks });
   const what = [counted(plants, 'plant'), counted(tags, 'tag'), counted(observations, 'observation')].join(
     ', ',
@@ -62,7 +64,7 @@ async function check(context: Context): Promise<ExitCode> {
     ),
   );
   if (remarks.length > 0) console.talk(remarked);
-  if (isDamaged) console.print(PUT_BACK_A_COPY);
+  if (isDamaged) console.print(isDamagedHere ? PUT_BACK_A_COPY : COPIES_HOLD_IT);
   return isDamaged ? 3 : 1;
 }
 

@@ -63,8 +63,9 @@ async function share({ console, place }: Context, url: string): Promise<ExitCode
   }
   const { entries, files } = await shareLedger(place.folder, sharedAddress(url));
   console.document({ ledger: target.name, entries, files });
+  const brought = `${counted(entries, 'entry', 'entries')}, ${counted(files, 'photo or printed sheet', 'photos and printed sheets')}`;
   console.print(
-    `${green(bold('Shared'))} at ${target.name}: ${counted(entries, 'entry', 'entries')}, ${counted(files, 'photo or printed sheet', 'photos and printed sheets')}.`,
+    `${green(bold('Shared'))} at ${target.name}: ${entries === 0 ? 'all of it was there already' : brought}.`,
   );
   console.talk(`From now on use --ledger ${target.name}; ${place.folder} is only a copy.`);
   return 0;

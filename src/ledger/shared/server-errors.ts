@@ -31,6 +31,9 @@ export function isConnectionLost(error: unknown): boolean {
   return SYSTEM_CODES.has(code) || /^(?:08|57P|25P0[34])/.test(code) || CLIENT_WORDS.test(message);
 }
 
+/** What to do when the server has lost the ledger, or some of it. */
+export const COPIES_HOLD_IT = "Every machine's own copy holds the whole ledger: pottag share --help.";
+
 const NOTHING_WRITTEN = 'Nothing of this command was recorded.';
 
 /** Undefined for our own faults. @param name the server's address without a password */
@@ -84,14 +87,14 @@ export function explainServer(name: string, error: unknown): LedgerError | undef
     return of(
       'damaged',
       `The database at ${name} is damaged (${message}).`,
-      "Stop the server and copy its files aside. Every machine's own copy holds the whole ledger: pottag share --help.",
+      `Stop the server and copy its files aside. ${COPIES_HOLD_IT}`,
     );
   }
   if (code === '42P01' || code === '3F000') {
     return of(
       'damaged',
       `The database at ${name} has lost the ledger's tables (${message}).`,
-      "Every machine's own copy holds the whole ledger: pottag share --help.",
+      COPIES_HOLD_IT,
     );
   }
   if (OF_THE_SERVER.test(code)) {

@@ -5,13 +5,14 @@
 import { LedgerError } from '../../errors.js';
 import { Database } from '../database.js';
 import { fieldCopyOf } from '../field-copy.js';
-import { type JournalEntry, journalEntries } from '../journal.js';
+import { type JournalEntry, journalEntries, lastEntry } from '../journal.js';
 import { databaseFile } from '../sqlite-ledger.js';
 import type { SharedAddress } from './address.js';
 import { markShared } from './marker.js';
 import { filesWithBytes } from './named-files.js';
 import { JournalServer } from './server.js';
 
+/** What was brought there; nothing if all of it was there already. */
 export interface Shared {
   readonly entries: number;
   /** Photos and printed sheets. */
@@ -22,19 +23,23 @@ export interface Shared {
 const BATCH = 1000;
 
 /**
- * Brings the sound ledger in `folder` to an empty database. From then on the folder is a copy, in which nobody writes
+ * Brings the sound ledger in `folder` to an empty database, unless it is there already. From then on the folder is a copy, in which nobody writes
  * by itself.
  *
- * @throws LedgerError `unwritable` if there is a ledger at the address, or this one is a field copy
+ * @throws LedgerError `unwritable` if there is another ledger at the address, or this one is a field copy
  */
 export async function shareLedger(folder: string, address: SharedAddress): Promise<Shared> {
   const server = new JournalServer(address.url, address.name);
   const database = Database.openOrCreate(databaseFile(folder));
   try {
     return await server.write(async (transaction) => {
-      if (await server.hasLedger()) throw taken(address);
       database.execute('BEGIN IMMEDIATE'); // Nobody writes in the folder until it is marked.
       if (fieldCopyOf(database) !== undefined) throw fieldCopy(folder);
+      if (await server.hasLedger()) {
+        if (!(await holdsAll(server, database))) throw taken(address);
+        markShared(folder, address.name);
+        return { entries: 0, files: 0 };
+      }
       await transaction.makeTables();
       let [entries, files] = [0, 0];
       for (const batch of batches(journalEntries(database))) {
@@ -54,6 +59,13 @@ export async function shareLedger(folder: string, address: SharedAddress): Promi
     database.close();
     server.close();
   }
+}
+
+/** Whether it was shared there before: the command was cut short then, or did not hear how it went. */
+async function holdsAll(server: JournalServer, database: Database): Promise<boolean> {
+  const last = lastEntry(database);
+  const [there] = await server.entriesFrom(last.seq, 1);
+  return there !== undefined && Buffer.from(last.hash).equals(there.hash);
 }
 
 function* batches(entries: Iterable<JournalEntry>): Generator<JournalEntry[]> {

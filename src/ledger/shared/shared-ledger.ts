@@ -8,14 +8,14 @@
  * copy gets it the next time like anybody's.
  */
 import { randomUUID } from 'node:crypto';
-import { existsSync } from 'node:fs';
+import { existsSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { LedgerError } from '../../errors.js';
 import { writeWhole } from '../../files.js';
 import type { IdLength } from '../../ids/plant-id.js';
 import type { Database } from '../database.js';
 import { derive } from '../derive.js';
-import { hasNotice, makeFolder } from '../folders.js';
+import { hasNotice, makeFolder, NOTICE_FILE } from '../folders.js';
 import {
   entryHash,
   followsFrom,
@@ -29,7 +29,7 @@ import {
   parseEntry,
 } from '../journal.js';
 import type { Ledger, LedgerWriter } from '../ledger.js';
-import { type Clock, findDatabase, SqliteReader, SqliteWriter } from '../sqlite-ledger.js';
+import { type Clock, databaseFile, findDatabase, SqliteReader, SqliteWriter } from '../sqlite-ledger.js';
 import { makeFromJournal } from '../transfer.js';
 import type { SharedAddress } from './address.js';
 import { markShared } from './marker.js';
@@ -99,10 +99,12 @@ export async function createSharedLedger(
 async function openCopy(server: JournalServer, address: SharedAddress, now: Clock): Promise<Ledger> {
   const { folder } = address;
   // Two commands may be the first at once; the second then finds it made.
-  await inTurn(folder, async () => {
-    if (findDatabase(folder) === undefined) await makeCopy(server, address);
+  const found = await inTurn(folder, async () => {
+    const kept = existsSync(databaseFile(folder)) ? findDatabase(folder) : undefined;
+    if (kept !== undefined) return kept;
+    await makeCopy(server, address);
+    return findDatabase(folder);
   });
-  const found = findDatabase(folder);
   if (found === undefined) throw anotherLedger(address);
   const ledger = new SharedLedger(address, server, found.idLength, found.database, now);
   try {
@@ -117,6 +119,7 @@ async function openCopy(server: JournalServer, address: SharedAddress, now: Cloc
 async function makeCopy(server: JournalServer, address: SharedAddress): Promise<void> {
   makeFolder(address.folder);
   markShared(address.folder, address.name);
+  rmSync(join(address.folder, NOTICE_FILE), { force: true }); // If only the database was lost; until it is whole again.
   try {
     await makeFromJournal(address.folder, allEntries(server, address));
   } catch (error) {
