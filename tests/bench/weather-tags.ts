@@ -35,6 +35,7 @@ export async function printTags(
   stockName: string,
   count: number,
   ids: readonly string[] = [],
+  kind: 'qr' | 'code128' = 'qr',
 ): Promise<WeatherTag[]> {
   const stock = loadStock(stockName, [shippedStocksFolder()]);
   const tags = Array.from({ length: count }, (_, index): Tag => {
@@ -51,7 +52,7 @@ export async function printTags(
     };
   });
   const { pdf, placed } = await renderSheets(stock, tags, {
-    symbol: 'qr',
+    symbol: kind,
     firstCell: 1,
     copies: 1,
     nudgeMm: { x: 0, y: 0 },
@@ -61,16 +62,16 @@ export async function printTags(
   const pages = await rasterisePdf(pdf, DPI);
   return placed.map(({ text, page, boxMm, symbols }) => {
     const raster = pages[page - 1];
-    const symbol = symbols.find(({ kind }) => kind === 'qr');
+    const symbol = symbols.find((one) => one.kind === kind);
     if (raster === undefined || symbol === undefined) throw new Error(`${text} was not drawn`);
     const { data, width, height, pxPerMmX } = cutOut(raster, boxMm);
-    const { x, y, width: side } = symbol.boxMm;
+    const { x, y } = symbol.boxMm;
     return {
       text,
       face: { data, width, height },
       facePxPerMm: pxPerMmX,
       moduleMm: symbol.moduleMm,
-      symbolMm: { x: x - boxMm.x, y: y - boxMm.y, width: side, height: side },
+      symbolMm: { ...symbol.boxMm, x: x - boxMm.x, y: y - boxMm.y },
     };
   });
 }

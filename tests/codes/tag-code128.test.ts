@@ -2,7 +2,12 @@ import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { bwipCode128 } from '../../src/codes/bwip.js';
 import { code128Bars } from '../../src/codes/code128.js';
-import { composeTagCode128, isSetBText } from '../../src/codes/tag-code128.js';
+import {
+  code128Modules,
+  composeTagCode128,
+  isSetBText,
+  tagCode128Values,
+} from '../../src/codes/tag-code128.js';
 import { idOfNumber } from '../../src/ids/allocation.js';
 
 test('every 7th ID of a ledger, at issues of one to four digits, is as bwip-js draws it', () => {
@@ -46,4 +51,17 @@ test('four digits in a row are left to bwip-js', () => {
   for (const text of ['00001.1', 'K7FY5.1234', 'K1234.1', 'k7fy5.1', 'K7FY5']) {
     expect(isSetBText(text)).toBe(false);
   }
+});
+
+test('the values and modules of any tag text are those of the bars that bwip-js draws', () => {
+  const { characters, stop } = code128Modules();
+  const text = fc.stringMatching(/^[0-9A-HJKMNP-TV-Z]{5}\.[1-9][0-9]{0,3}$/);
+  fc.assert(
+    fc.property(text, (tag) => {
+      const modules = [...tagCode128Values(tag).flatMap((value) => characters[value] ?? []), ...stop];
+      const drawn = bwipCode128(tag).flatMap((width, at) => Array<number>(width).fill(1 - (at % 2)));
+      expect(modules).toEqual(drawn);
+    }),
+    { seed: 20261125, numRuns: 1000 },
+  );
 });

@@ -194,13 +194,17 @@ function ranked(texts: readonly string[], scores: Float32Array, whole: Whole): R
   return { best, logMean: top + Math.log(sum / texts.length) };
 }
 
-function logSumOf(terms: readonly number[]): number {
-  const top = Math.max(...terms);
-  return top + Math.log(terms.reduce((sum, term) => sum + Math.exp(term - top), 0));
+/** Log of the sum of the exponentials. */
+export function logSumOf(terms: ArrayLike<number>): number {
+  let top = Number.NEGATIVE_INFINITY;
+  for (let at = 0; at < terms.length; at++) top = Math.max(top, terms[at] as number);
+  let sum = 0;
+  for (let at = 0; at < terms.length; at++) sum += Math.exp((terms[at] as number) - top);
+  return top + Math.log(sum);
 }
 
 /** Indices of the largest values, largest first. */
-function largest(values: Float32Array, most: number): number[] {
+export function largest(values: Float32Array, most: number): number[] {
   const best: number[] = [];
   for (let index = 0; index < values.length; index++) {
     const value = values[index] as number;

@@ -1,0 +1,112 @@
+/**
+ * The Code 128 symbols of many tags, by their number of symbol characters, so that all of them can be held
+ * against one picture at once: a table of log-likelihoods for every place and value, and a sum a tag.
+ */
+import {
+  CHARACTER_MODULES,
+  code128Modules,
+  STOP_MODULES,
+  tagCode128Values,
+} from '../../codes/tag-code128.js';
+
+/** Values that a symbol character can have, the three start characters included (ISO/IEC 15417). */
+export const VALUES = 106;
+
+/** Modules of the quiet zones that are looked at, on each side. */
+export const QUIET = 5;
+
+/** Symbols with the same number of characters. */
+export interface BarGroup {
+  readonly texts: readonly string[];
+  /** Texts of no tag of this ledger. */
+  readonly strangerCount: number;
+  /** Symbol characters of each: start, text, check. */
+  readonly characterCount: number;
+  /** Modules across, the quiet zones looked at included. */
+  readonly modules: number;
+  /** First those of `texts`, then the strangers'; `characterCount` each. */
+  readonly values: Uint8Array;
+  /** For each module, the share of these symbols in which it is dark. */
+  readonly darkShare: Float64Array;
+  /** For each character and value, the share of these symbols that have it; `VALUES` each. */
+  readonly valueShare: Float64Array;
+}
+
+const moduleCount = (characterCount: number): number =>
+  2 * QUIET + characterCount * CHARACTER_MODULES + STOP_MODULES;
+
+/** Groups that hold a tag of the ledger, the largest first. @param strangers tag texts that are none of `texts` */
+export function packBarCodes(texts: readonly string[], strangers: readonly string[]): BarGroup[] {
+  const byLength = new Map<number, { texts: string[]; strangers: string[] }>();
+  for (const text of texts) {
+    const characterCount = tagCode128Values(text).length;
+    const group = byLength.get(characterCount) ?? { texts: [], strangers: [] };
+    byLength.set(characterCount, group);
+    group.texts.push(text);
+  }
+  for (const text of strangers) byLength.get(tagCode128Values(text).length)?.strangers.push(text);
+  return [...byLength]
+    .map(([characterCount, group]) => packed(characterCount, group))
+    .sort((a, b) => b.texts.length - a.texts.length);
+}
+
+function packed(
+  characterCount: number,
+  { texts, strangers }: { texts: readonly string[]; strangers: readonly string[] },
+): BarGroup {
+  const count = texts.length + strangers.length;
+  const values = new Uint8Array(count * characterCount);
+  const valueShare = new Float64Array(characterCount * VALUES);
+  const add = (text: string, index: number): void => {
+    const own = tagCode128Values(text);
+    values.set(own, index * characterCount);
+    own.forEach((value, place) => {
+      const at = place * VALUES + value;
+      valueShare[at] = (valueShare[at] as number) + 1 / count;
+    });
+  };
+  texts.forEach(add);
+  strangers.forEach((text, index) => {
+    add(text, texts.length + index);
+  });
+  return {
+    texts,
+    strangerCount: strangers.length,
+    characterCount,
+    modules: moduleCount(characterCount),
+    values,
+    valueShare,
+    darkShare: meanModules(characterCount, valueShare),
+  };
+}
+
+/** How likely each module is dark, given how likely each character has each value. */
+export function meanModules(characterCount: number, valueShare: Float64Array): Float64Array {
+  const { characters, stop } = code128Modules();
+  const mean = new Float64Array(moduleCount(characterCount));
+  for (let place = 0; place < characterCount; place++) {
+    const first = QUIET + place * CHARACTER_MODULES;
+    characters.forEach((modules, value) => {
+      const share = valueShare[place * VALUES + value] as number;
+      if (share === 0) return;
+      modules.forEach((dark, module) => {
+        mean[first + module] = (mean[first + module] as number) + share * dark;
+      });
+    });
+  }
+  mean.set(stop, QUIET + characterCount * CHARACTER_MODULES);
+  return mean;
+}
+
+/** Each tag's sum of its characters' values in `table` (`VALUES` a place), the strangers' after the ledger's. */
+export function sumsOfValues({ values, characterCount }: BarGroup, table: Float64Array): Float32Array {
+  const sums = new Float32Array(values.length / characterCount);
+  for (let index = 0, at = 0; index < sums.length; index++) {
+    let sum = 0;
+    for (let place = 0; place < characterCount; place++, at++) {
+      sum += table[place * VALUES + (values[at] as number)] as number;
+    }
+    sums[index] = sum;
+  }
+  return sums;
+}

@@ -1,0 +1,125 @@
+/**
+ * Reads damaged Code 128 tags by the ledger: every tag ever issued is held against what is left of bars, from
+ * a few clean rows or parts of rows.
+ */
+import type { ColourPicture } from '../picture.js';
+import { align, realign, resampled } from './bars-align.js';
+import { type BarGroup, packBarCodes } from './bars-codes.js';
+import { type BarEvidence, barEvidence } from './bars-evidence.js';
+import { findStrips, type Strip } from './bars-find.js';
+import { expectedModules, judgeBars, type Look, lookOf, valueTable } from './bars-judge.js';
+import { MOST_PIXELS } from './find.js';
+import { type ColourPlanes, halvedPlanes, halvedWhile, type Plane } from './plane.js';
+import { type Pose, placePoints, scaledPose } from './pose.js';
+import type { Suspect } from './posterior.js';
+import { READ_AT } from './read.js';
+import type { TagCodes } from './tag-codes.js';
+
+export interface BarReading {
+  /** Tag texts, likeliest first, with the probability that it is this tag of all there could be. */
+  readonly suspects: readonly Suspect[];
+  /** The strip in which the bars lie, in pixels of the picture. */
+  readonly place: Pose;
+}
+
+/** Levels of the picture in which bars are looked for, each half as large as the one before. */
+const LEVELS = 3;
+const LEAST_LEVEL_PX = 40;
+/** Least agreement of an alignment worth a closer look. */
+const LEAST_AGREEMENT = 12;
+const LOOKED_AT = 6;
+/** Below this a reading is not worth keeping. */
+const LEAST_PROBABILITY = 0.01;
+
+const packed = new WeakMap<TagCodes, BarGroup[]>();
+
+/** The bars of a ledger's tags, made once for all photos. */
+export function barsOf(codes: TagCodes): readonly BarGroup[] {
+  const groups = packed.get(codes) ?? packBarCodes(codes.texts, codes.strangers);
+  packed.set(codes, groups);
+  return groups;
+}
+
+/** What stands at each place where bars may be, surest first; no tag twice. */
+export function readBarsByLedger(picture: ColourPicture, groups: readonly BarGroup[]): BarReading[] {
+  const { planes: first, halvings } = halvedWhile(
+    picture,
+    ({ gray }) => gray.width * gray.height > MOST_PIXELS,
+  );
+  const readings: BarReading[] = [];
+  let planes = first;
+  for (let level = 0; level < LEVELS; level++) {
+    for (const strip of findStrips(planes.gray)) {
+      const suspects = readStrip(planes, strip, groups);
+      if ((suspects[0]?.probability ?? 0) < LEAST_PROBABILITY) continue;
+      readings.push({ suspects, place: scaledPose(strip.pose, 2 ** (level + halvings)) });
+    }
+    const isRead = readings.some(({ suspects }) => probabilityOf(suspects) >= READ_AT);
+    if (isRead || Math.min(planes.gray.width, planes.gray.height) < 2 * LEAST_LEVEL_PX) break;
+    planes = halvedPlanes(planes);
+  }
+  const surest = new Map<string, BarReading>();
+  for (const reading of readings) {
+    const { text, probability } = reading.suspects[0] as Suspect;
+    const before = surest.get(text)?.suspects[0]?.probability ?? 0;
+    if (probability > before) surest.set(text, reading);
+  }
+  return [...surest.values()].sort((a, b) => probabilityOf(b.suspects) - probabilityOf(a.suspects));
+}
+
+const probabilityOf = (suspects: readonly Suspect[]): number => suspects[0]?.probability ?? 0;
+
+/** The likeliest tags over all ways to align each group of them; where ways contradict each other, halved. */
+function readStrip(planes: ColourPlanes, strip: Strip, groups: readonly BarGroup[]): Suspect[] {
+  const own = cutOut(planes, strip);
+  const ways: Suspect[][] = [];
+  for (const group of groups) {
+    for (const { pose, score } of align(own.gray, group.darkShare).slice(0, LOOKED_AT)) {
+      if (score > LEAST_AGREEMENT) ways.push(judgeAligned(own, pose, group));
+    }
+    if (ways.some((way) => probabilityOf(way) >= READ_AT)) break;
+  }
+  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b) - probabilityOf(a));
+  if (best === undefined) return [];
+  const rival = rest.find((way) => way[0]?.text !== best[0]?.text && probabilityOf(way) >= 0.5);
+  if (rival === undefined) return best;
+  return [...best, ...rival]
+    .map(({ text, probability }) => ({ text, probability: probability / 2 }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+function judgeAligned(strip: ColourPlanes, start: Pose, group: BarGroup): Suspect[] {
+  const { evidence, look } = lookedAt(strip, start, group);
+  const { table } = valueTable(evidence, look, group);
+  // Squared up anew by what the bars seem to be, whatever text they make.
+  const expected = expectedModules(table, group);
+  const { pose } = realign(strip.gray, expected, start, look.blurModules);
+  const again = lookedAt(strip, pose, group);
+  const finer = expectedModules(valueTable(again.evidence, again.look, group).table, group);
+  return judgeBars(group, again.evidence, lookOf(again.evidence, finer));
+}
+
+function lookedAt(
+  strip: ColourPlanes,
+  pose: Pose,
+  { modules, darkShare }: BarGroup,
+): { evidence: BarEvidence; look: Look } {
+  const evidence = barEvidence(strip, pose, modules, strip.gray.height);
+  return { evidence, look: lookOf(evidence, darkShare) };
+}
+
+function cutOut({ gray, warm, green }: ColourPlanes, { pose, width, height }: Strip): ColourPlanes {
+  const [u, v] = [new Float64Array(width * height), new Float64Array(width * height)];
+  for (let at = 0; at < u.length; at++) {
+    u[at] = (2 * ((at % width) + 0.5)) / width - 1;
+    v[at] = (2 * (Math.floor(at / width) + 0.5)) / height - 1;
+  }
+  const [xs, ys] = [new Float64Array(u.length), new Float64Array(u.length)];
+  placePoints(pose, { u, v }, xs, ys);
+  const cut = (plane: Plane): Plane => resampled(plane, xs, ys, width);
+  return {
+    gray: cut(gray),
+    warm: warm === null ? null : cut(warm),
+    green: green === null ? null : cut(green),
+  };
+}
