@@ -47,6 +47,7 @@ import {
   withdrawnObservationsOf,
 } from './queries.js';
 import { APPLICATION_ID, DERIVED_SCHEMA, JOURNAL_SCHEMA, SCHEMA_VERSION } from './schema.js';
+import { refuseSharedCopy } from './shared/marker.js';
 
 const DATABASE_FILE = 'ledger.sqlite';
 
@@ -334,7 +335,12 @@ class SqliteLedger extends SqliteReader implements Ledger {
   }
 
   write<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
-    const turn = this.#writing.then(() => transact(this.database, by, this.now, work));
+    const turn = this.#writing.then(() =>
+      transact(this.database, by, this.now, (writer) => {
+        refuseSharedCopy(this.folder); // It may have been shared since it was opened.
+        return work(writer);
+      }),
+    );
     this.#writing = turn.catch(() => {});
     return turn;
   }

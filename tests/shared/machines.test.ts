@@ -7,7 +7,7 @@ import { describe, expect, it } from 'vitest';
 import { entryHash, newEntryId } from '../../src/ledger/journal.js';
 import { sharedAddress } from '../../src/ledger/shared/address.js';
 import { onServer } from '../support/postgres.js';
-import { exitCode, Machine, newDatabase, seedlings, server } from './machines.js';
+import { exitCode, Machine, newDatabase, printed, seedlings, server } from './machines.js';
 
 interface Enrolled {
   readonly plants: readonly { readonly id: string; readonly key: string }[];
@@ -129,6 +129,21 @@ describe('a ledger in a folder', () => {
     other.expect(0, 'scan', id, '--brix', '20', '--ledger', './again');
     expect(other.expect(2, 'restore', 'copy.tar.gz')).toContain('pottag share');
     expect(other.expect(3, 'share', ledger, '--ledger', './again')).toContain('There is a ledger at');
+  });
+
+  it('is written no more once it was shared, not even by a command that had opened it before', async () => {
+    const ledger = await newDatabase();
+    const home = new Machine('garden', 'wren');
+    home.expect(0, 'enrol', home.write('p.csv', seedlings('a', 1)));
+    const session = home.start('scan');
+    session.stdin.write('PXSV9\n');
+    await printed(session.stdout, 'PXSV9');
+    home.expect(0, 'share', ledger);
+    const told = printed(session.stderr, 'is a copy of the ledger');
+    session.stdin.end('note late\n');
+    expect(await exitCode(session)).toBe(3);
+    await told;
+    expect(home.json(0, 'check')).toMatchObject({ ok: true, observations: 0 });
   });
 
   it('is not shared where the database is not empty or is no database, nor damaged by trying', async () => {
