@@ -28,6 +28,8 @@ export interface LevelResult {
   readonly wrongRead: number;
   readonly wrongOffered: number;
   readonly wrongDecoded: number;
+  /** Photos that a decoder alone read and all of this together did not: none, or the merging is at fault. */
+  readonly missed: number;
 }
 
 const TAGS_EACH = 12;
@@ -54,6 +56,7 @@ export async function runLevel(
 ): Promise<LevelResult> {
   const resolved = { zxing: 0, zbar: 0, both: 0, read: 0, offered: 0 };
   const wrong = { read: 0, offered: 0, decoded: 0 };
+  let missed = 0;
   const random = seededRandom(seed);
   for (let photo = 0; photo < photoCount; photo++) {
     const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
@@ -62,8 +65,10 @@ export async function runLevel(
     const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
     const gray = grayOf(picture);
     const isRight = ({ text }: { readonly text: string }): boolean => text === tag.text;
-    resolved.zxing += Number((await readWithZxing(gray)).some(isRight));
-    resolved.zbar += Number((await readWithZbar(gray)).some(isRight));
+    const byZxing = (await readWithZxing(gray)).some(isRight);
+    const byZbar = (await readWithZbar(gray)).some(isRight);
+    resolved.zxing += Number(byZxing);
+    resolved.zbar += Number(byZbar);
     const { codes: decoded } = await readPicture(gray);
     const isDecoded = decoded.some(isRight);
     resolved.both += Number(isDecoded);
@@ -71,7 +76,9 @@ export async function runLevel(
     const [first] = readByLedger({ ...picture, channels: 3 }, codes)[0]?.suspects ?? [];
     const probability = first?.probability ?? 0;
     const isSame = first !== undefined && isRight(first);
-    resolved.read += Number(isDecoded || (isSame && probability >= READ_AT));
+    const isRead = isDecoded || (isSame && probability >= READ_AT);
+    resolved.read += Number(isRead);
+    missed += Number((byZxing || byZbar) && !isRead);
     resolved.offered += Number(isDecoded || (isSame && probability >= OFFERED_AT));
     wrong.read += Number(!isSame && probability >= READ_AT);
     wrong.offered += Number(!isSame && probability >= OFFERED_AT && probability < READ_AT);
@@ -84,19 +91,20 @@ export async function runLevel(
     wrongRead: wrong.read,
     wrongOffered: wrong.offered,
     wrongDecoded: wrong.decoded,
+    missed,
   };
 }
 
 function rowOf({ kind, level, photoCount, resolved, ...wrong }: LevelResult): (string | number)[] {
   const shares = READERS.map((reader) => `${Math.round((100 * resolved[reader]) / photoCount)} %`);
-  return [kind.name, level, ...shares, wrong.wrongRead, wrong.wrongOffered, wrong.wrongDecoded];
+  return [kind.name, level, ...shares, wrong.wrongRead, wrong.wrongOffered, wrong.wrongDecoded, wrong.missed];
 }
 
 async function main(photoCount: number, seed: number, picture: string | undefined): Promise<void> {
   const [tags, codes] = [await weatherTags(), weatherCodes()];
   const results: LevelResult[] = [];
   const only = process.env.WEATHER_KINDS?.split(',');
-  console.log(['damage', 'level', ...READERS, 'wrong: read', 'offered', 'decoded'].join('\t'));
+  console.log(['damage', 'level', ...READERS, 'wrong: read', 'offered', 'decoded', 'missed'].join('\t'));
   for (const kind of KINDS.filter(({ name }) => only?.includes(name) ?? true)) {
     for (const level of kind.levels) {
       const result = await runLevel(kind, level, photoCount, seed + results.length * 7919, tags, codes);

@@ -1,0 +1,206 @@
+/**
+ * Where reading by the ledger ends: how many modules tell a tag from all others of a ledger, and what is
+ * lost in squaring up, against the same reader told where the tag lies.
+ * `npm run bench:limit -- [photos a level] [seed]`
+ */
+import { TAG_QR_SIZE } from '../../src/codes/qr-block.js';
+import { tagQrWords } from '../../src/codes/tag-qr.js';
+import { idOfNumber } from '../../src/ids/allocation.js';
+import type { IdLength } from '../../src/ids/plant-id.js';
+import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
+import { MOST_PIXELS } from '../../src/scan/reading/find.js';
+import { halvedWhile, smoothed } from '../../src/scan/reading/plane.js';
+import { flatPose, type Pose, scaledPose } from '../../src/scan/reading/pose.js';
+import {
+  type LedgerReading,
+  OFFERED_AT,
+  probabilityOf,
+  READ_AT,
+  readByLedger,
+  readFinds,
+} from '../../src/scan/reading/read.js';
+import type { TagCodes } from '../../src/scan/reading/tag-codes.js';
+import { GRID } from '../../src/scan/reading/tag-grid.js';
+import { lone, type Photo, photograph } from '../support/camera.js';
+import { seededRandom } from '../support/random.js';
+import { weatherCodes, weatherTags } from './weather.js';
+import { damageOf, KINDS } from './weather-damage.js';
+import type { WeatherTag } from './weather-tags.js';
+
+const MODULES = TAG_QR_SIZE * TAG_QR_SIZE;
+/** Ledgers as large as asked for, and of how many of their tags all distances are counted. */
+const LEDGERS: readonly (readonly [plants: number, idLength: IdLength, sample: number])[] = [
+  [3000, 5, 1000],
+  [32_767, 5, 400],
+  [1_000_000, 6, 60],
+];
+const ERROR_SHARE = 1e-4;
+
+/** How many tags of a ledger differ from one of it in so many modules: the mean over a sample of tags. */
+export function distancesIn(plants: number, idLength: IdLength, sample: number): Float64Array {
+  const words = Math.ceil(MODULES / 32);
+  const all = new Uint32Array(plants * words);
+  for (let index = 0; index < plants; index++) {
+    all.set(tagQrWords(`${idOfNumber(index + 1, idLength)}.1`), index * words);
+  }
+  const counts = new Float64Array(MODULES + 1);
+  for (let one = 0; one < sample; one++) {
+    const start = Math.floor(((one + 0.5) / sample) * plants);
+    const from = all.slice(start * words, (start + 1) * words);
+    for (let other = 0; other < plants; other++) {
+      if (other === start) continue;
+      let distance = 0;
+      for (let word = 0; word < words; word++) {
+        distance += bitCount((all[other * words + word] as number) ^ (from[word] as number));
+      }
+      counts[distance] = (counts[distance] as number) + 1 / sample;
+    }
+  }
+  return counts;
+}
+
+/** Hacker's Delight (Warren, 2nd edition, 2012), figure 5-2. */
+function bitCount(word: number): number {
+  let count = word - ((word >>> 1) & 0x55555555);
+  count = (count & 0x33333333) + ((count >>> 2) & 0x33333333);
+  count = (count + (count >>> 4)) & 0x0f0f0f0f;
+  return Math.imul(count, 0x01010101) >>> 24;
+}
+
+/**
+ * Fewest modules, drawn at random from the symbol's, by which the likeliest tag is the right one but for
+ * `ERROR_SHARE`: the union bound over all other tags, a tie counted half.
+ * @param wrongShare of the modules seen, how many are read as the other colour
+ */
+export function modulesNeeded(distances: Float64Array, wrongShare: number): number {
+  for (let seen = 1; seen <= MODULES; seen++) {
+    const confused = confusionBy(wrongShare, seen);
+    let error = 0;
+    distances.forEach((count, distance) => {
+      if (count === 0) return;
+      const least = Math.max(0, seen + distance - MODULES);
+      for (let met = least; met <= Math.min(seen, distance); met++) {
+        const chance = Math.exp(
+          logChoose(distance, met) + logChoose(MODULES - distance, seen - met) - logChoose(MODULES, seen),
+        );
+        error += count * chance * (confused[met] as number);
+      }
+    });
+    if (error <= ERROR_SHARE) return seen;
+  }
+  return MODULES;
+}
+
+/** Of so many modules seen in which two tags differ: how likely at least half of them speak for the wrong one. */
+function confusionBy(wrongShare: number, most: number): Float64Array {
+  return Float64Array.from({ length: most + 1 }, (_, differing) => {
+    let sum = 0;
+    for (let wrong = Math.ceil(differing / 2); wrong <= differing; wrong++) {
+      const chance =
+        Math.exp(logChoose(differing, wrong)) * wrongShare ** wrong * (1 - wrongShare) ** (differing - wrong);
+      sum += 2 * wrong === differing ? chance / 2 : chance;
+    }
+    return sum;
+  });
+}
+
+const LOG_FACTORIALS = new Float64Array(MODULES + 1);
+for (let n = 1; n <= MODULES; n++) LOG_FACTORIALS[n] = (LOG_FACTORIALS[n - 1] as number) + Math.log(n);
+const logChoose = (n: number, k: number): number =>
+  (LOG_FACTORIALS[n] as number) - (LOG_FACTORIALS[k] as number) - (LOG_FACTORIALS[n - k] as number);
+
+/** The frame's corners as the camera sees them; the tag lies on a flat bench. */
+function truePose({ symbolMm: { x, y, width }, moduleMm }: WeatherTag, { pixelOf }: Photo): Pose {
+  const margin = ((GRID - TAG_QR_SIZE) / 2) * moduleMm;
+  const [left, top, right, bottom] = [x - margin, y - margin, x + width + margin, y + width + margin];
+  // Pixels are counted from their middles in a pose, and from the picture's edge by the camera.
+  const at = (xMm: number, yMm: number) => {
+    const seen = pixelOf(xMm, yMm);
+    return { x: seen.x - 0.5, y: seen.y - 0.5 };
+  };
+  return flatPose([at(left, top), at(right, top), at(right, bottom), at(left, bottom)]);
+}
+
+const BLURS = [0.25, 0.5, 0.9];
+
+/** What the reader says that need not find the tag. */
+function readAt(photo: Photo, pose: Pose, codes: TagCodes): LedgerReading | undefined {
+  const { planes, halvings } = halvedWhile(
+    { ...photo, channels: 3 },
+    ({ gray }) => gray.width * gray.height > MOST_PIXELS,
+  );
+  const here = scaledPose(pose, 2 ** -halvings);
+  const soft = smoothed(planes.gray, 0.7);
+  const scores = BLURS.map((blur) => new Sampler(probeOf(codes.known, 2, blur)).fit(soft, here).score);
+  const fit = () => ({ pose: here, score: Math.max(...scores) });
+  return readFinds({ planes, halvings, finds: [{ pose: here, fit }] }, codes)[0];
+}
+
+/** Mean distance of the frame's corners, in modules. */
+function cornerError(found: Pose, truth: Pose, pxPerModule: number): number {
+  let sum = 0;
+  for (let corner = 0; corner < 8; corner += 2) {
+    sum += Math.hypot(
+      (found[corner] as number) - (truth[corner] as number),
+      (found[corner + 1] as number) - (truth[corner + 1] as number),
+    );
+  }
+  return sum / 4 / pxPerModule;
+}
+
+interface Tally {
+  read: number;
+  offered: number;
+  wrong: number;
+}
+
+function enter(tally: Tally, reading: LedgerReading | undefined, text: string): void {
+  const probability = probabilityOf(reading);
+  const isRight = reading?.suspects[0]?.text === text;
+  tally.read += Number(isRight && probability >= READ_AT);
+  tally.offered += Number(isRight && probability >= OFFERED_AT);
+  tally.wrong += Number(!isRight && probability >= READ_AT);
+}
+
+async function main(photoCount: number, seed: number): Promise<void> {
+  console.log(['plants', 'mean distance', 'least seen', 'modules', 'one in twenty wrong'].join('\t'));
+  for (const [plants, idLength, sample] of LEDGERS) {
+    const distances = distancesIn(plants, idLength, sample);
+    const mean = distances.reduce((sum, count, distance) => sum + count * distance, 0) / (plants - 1);
+    const least = distances.findIndex((count) => count > 0);
+    const needed = [0, 0.05].map((wrongShare) => modulesNeeded(distances, wrongShare));
+    console.log([plants, mean.toFixed(1), least, ...needed].join('\t'));
+  }
+  const [tags, codes] = [await weatherTags(), weatherCodes()];
+  const mud = KINDS.find(({ name }) => name === 'mud');
+  if (mud === undefined) throw new Error('no mud');
+  const columns = ['mud', 'found: read', 'offered', 'wrong', 'told: read', 'offered', 'wrong'];
+  console.log([...columns, 'squared up', 'corners off by (median)'].join('\t'));
+  for (const [at, level] of mud.levels.entries()) {
+    const random = seededRandom(seed + at * 7919);
+    const [found, told] = [0, 1].map((): Tally => ({ read: 0, offered: 0, wrong: 0 })) as [Tally, Tally];
+    const errors: number[] = [];
+    for (let photo = 0; photo < photoCount; photo++) {
+      const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
+      const tag = ofStock[random.below(ofStock.length)] as WeatherTag;
+      const damage = damageOf(mud, level, tag, random);
+      const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
+      const truth = truePose(tag, picture);
+      const readings = readByLedger({ ...picture, channels: 3 }, codes);
+      enter(found, readings[0], tag.text);
+      enter(told, readAt(picture, truth, codes), tag.text);
+      const pxPerModule = damage.pxPerMm * tag.moduleMm;
+      errors.push(Math.min(...readings.map(({ pose }) => cornerError(pose, truth, pxPerModule))));
+    }
+    const squared = errors.filter((error) => error < 1).sort((a, b) => a - b);
+    const rates = [found, told].flatMap(({ read, offered, wrong }) => [read, offered, wrong]);
+    const median = (squared[squared.length >> 1] ?? Number.NaN).toFixed(2);
+    console.log([level, ...rates, squared.length, median].join('\t'));
+  }
+}
+
+if (process.argv[1]?.endsWith('weather-limit.ts')) {
+  const [, , count = '20', seed = String(Date.now() % 2 ** 31)] = process.argv;
+  console.log(`${count} photos a level, seed ${seed}`);
+  await main(Number(count), Number(seed));
+}
