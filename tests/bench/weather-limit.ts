@@ -35,6 +35,7 @@ const LEDGERS: readonly (readonly [plants: number, idLength: IdLength, sample: n
   [1_000_000, 6, 60],
 ];
 const ERROR_SHARE = 1e-4;
+const MUD_LEVELS = [0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8];
 
 /** How many tags of a ledger differ from one of it in so many modules: the mean over a sample of tags. */
 export function distancesIn(plants: number, idLength: IdLength, sample: number): Float64Array {
@@ -162,7 +163,43 @@ function enter(tally: Tally, reading: LedgerReading | undefined, text: string): 
   tally.wrong += Number(!isRight && probability >= READ_AT);
 }
 
-async function main(photoCount: number, seed: number): Promise<void> {
+export interface LimitResult {
+  /** By the reader that finds the tag, and by the one that is told where it lies; `offered` counts those read too. */
+  readonly found: Readonly<Tally>;
+  readonly told: Readonly<Tally>;
+  /** How far off the corners of the best pose are, in modules, for each photo in which it is less than one. */
+  readonly errors: readonly number[];
+}
+
+/** Photos of tags of all stocks by turns, with so much of their symbols under mud. */
+export async function runMud(
+  level: number,
+  photoCount: number,
+  seed: number,
+  tags: readonly (readonly WeatherTag[])[],
+  codes: TagCodes,
+): Promise<LimitResult> {
+  const mud = KINDS.find(({ name }) => name === 'mud');
+  if (mud === undefined) throw new Error('no mud');
+  const random = seededRandom(seed);
+  const [found, told] = [0, 1].map((): Tally => ({ read: 0, offered: 0, wrong: 0 })) as [Tally, Tally];
+  const errors: number[] = [];
+  for (let photo = 0; photo < photoCount; photo++) {
+    const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
+    const tag = ofStock[random.below(ofStock.length)] as WeatherTag;
+    const damage = damageOf(mud, level, tag, random);
+    const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
+    const truth = truePose(tag, picture);
+    const readings = readByLedger({ ...picture, channels: 3 }, codes);
+    enter(found, readings[0], tag.text);
+    enter(told, readAt(picture, truth, codes), tag.text);
+    const pxPerModule = damage.pxPerMm * tag.moduleMm;
+    errors.push(Math.min(...readings.map(({ pose }) => cornerError(pose, truth, pxPerModule))));
+  }
+  return { found, told, errors: errors.filter((error) => error < 1).sort((a, b) => a - b) };
+}
+
+function printBounds(): void {
   console.log(['plants', 'mean distance', 'least seen', 'modules', 'one in twenty wrong'].join('\t'));
   for (const [plants, idLength, sample] of LEDGERS) {
     const distances = distancesIn(plants, idLength, sample);
@@ -171,31 +208,18 @@ async function main(photoCount: number, seed: number): Promise<void> {
     const needed = [0, 0.05].map((wrongShare) => modulesNeeded(distances, wrongShare));
     console.log([plants, mean.toFixed(1), least, ...needed].join('\t'));
   }
+}
+
+async function main(photoCount: number, seed: number): Promise<void> {
+  printBounds();
   const [tags, codes] = [await weatherTags(), weatherCodes()];
-  const mud = KINDS.find(({ name }) => name === 'mud');
-  if (mud === undefined) throw new Error('no mud');
   const columns = ['mud', 'found: read', 'offered', 'wrong', 'told: read', 'offered', 'wrong'];
   console.log([...columns, 'squared up', 'corners off by (median)'].join('\t'));
-  for (const [at, level] of mud.levels.entries()) {
-    const random = seededRandom(seed + at * 7919);
-    const [found, told] = [0, 1].map((): Tally => ({ read: 0, offered: 0, wrong: 0 })) as [Tally, Tally];
-    const errors: number[] = [];
-    for (let photo = 0; photo < photoCount; photo++) {
-      const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
-      const tag = ofStock[random.below(ofStock.length)] as WeatherTag;
-      const damage = damageOf(mud, level, tag, random);
-      const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
-      const truth = truePose(tag, picture);
-      const readings = readByLedger({ ...picture, channels: 3 }, codes);
-      enter(found, readings[0], tag.text);
-      enter(told, readAt(picture, truth, codes), tag.text);
-      const pxPerModule = damage.pxPerMm * tag.moduleMm;
-      errors.push(Math.min(...readings.map(({ pose }) => cornerError(pose, truth, pxPerModule))));
-    }
-    const squared = errors.filter((error) => error < 1).sort((a, b) => a - b);
+  for (const [at, level] of MUD_LEVELS.entries()) {
+    const { found, told, errors } = await runMud(level, photoCount, seed + at * 7919, tags, codes);
     const rates = [found, told].flatMap(({ read, offered, wrong }) => [read, offered, wrong]);
-    const median = (squared[squared.length >> 1] ?? Number.NaN).toFixed(2);
-    console.log([level, ...rates, squared.length, median].join('\t'));
+    const median = (errors[errors.length >> 1] ?? Number.NaN).toFixed(2);
+    console.log([level, ...rates, errors.length, median].join('\t'));
   }
 }
 
