@@ -48,8 +48,13 @@ export class TagReader implements PhotoReader {
     if (texts.length === 0) {
       const tags = await this.#tags();
       if (tags === null) return { texts, damaged: [] };
-      const { readByLedger } = await import('./reading/read.js');
-      return { texts, damaged: await this.#damaged(readByLedger(picture, tags), () => picture) };
+      const { isOffered, readByLedger } = await import('./reading/read.js');
+      const readings = readByLedger(picture, tags);
+      const damaged = await this.#damaged(readings, () => picture);
+      if (readings.some(isOffered)) return { texts, damaged };
+      const { offeredByBars } = await import('./reading/bars-read.js');
+      const byBars = offeredByBars(picture, tags).map(({ suspects }) => ({ suspects, shown: null }));
+      return { texts, damaged: [...byBars, ...damaged] };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();

@@ -1,6 +1,6 @@
 /** Photos with several tags, read by the decoders and by the ledger's tags together. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import { READ_AT } from '../../src/scan/reading/read.js';
+import { OFFERED_AT, READ_AT } from '../../src/scan/reading/read.js';
 import type { TagsSince } from '../../src/scan/reading/tags-since.js';
 import { TagReader } from '../../src/scan/tag-reader.js';
 import { ledgerTexts, PLANTS, printTags, type WeatherTag } from '../bench/weather-tags.js';
@@ -80,4 +80,16 @@ it('a tag that is issued between two photos is read in the second; older ones ar
   expect(damaged[0]?.suspects[0]).toMatchObject({ text: muddy.text });
   expect(damaged[0]?.suspects[0]?.probability).toBeGreaterThanOrEqual(READ_AT);
   expect(ledger.asked).toEqual([0, 1]);
+});
+
+it('a damaged Code 128 is offered by its bars, and not taken', async () => {
+  const [tag] = (await printTags('a4-21-64x38', 1, [], 'code128')) as [WeatherTag];
+  const photo = photoOf(tag, { mudShare: 0.35, pxPerMm: 2.6 / tag.moduleMm });
+  const { tagsSince } = issued(ledgerTexts());
+  const read = await new TagReader(tagsSince, 5).read(await encodePhoto(photo, 'jpeg'));
+  expect(read.texts).toEqual([]);
+  const [first] = read.damaged[0]?.suspects ?? [];
+  expect(first?.text).toBe(tag.text);
+  expect(first?.probability).toBeGreaterThanOrEqual(OFFERED_AT);
+  expect(first?.probability).toBeLessThan(READ_AT);
 });

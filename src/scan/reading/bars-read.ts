@@ -12,7 +12,7 @@ import { MOST_PIXELS } from './find.js';
 import { type ColourPlanes, halvedPlanes, halvedWhile, type Plane } from './plane.js';
 import { type Pose, placePoints, scaledPose } from './pose.js';
 import type { Suspect } from './posterior.js';
-import { READ_AT } from './read.js';
+import { OFFERED_AT, READ_AT } from './read.js';
 import type { TagCodes } from './tag-codes.js';
 
 export interface BarReading {
@@ -34,10 +34,29 @@ const LEAST_PROBABILITY = 0.01;
 const packed = new WeakMap<TagCodes, BarGroup[]>();
 
 /** The bars of a ledger's tags, made once for all photos. */
-export function barsOf(codes: TagCodes): readonly BarGroup[] {
+function barsOf(codes: TagCodes): readonly BarGroup[] {
   const groups = packed.get(codes) ?? packBarCodes(codes.texts, codes.strangers);
   packed.set(codes, groups);
   return groups;
+}
+
+/**
+ * Bars alone are offered, never taken: how far what they say can be believed is measured on too few
+ * pictures yet.
+ */
+const MOST_BELIEVED = 0.999;
+
+/** Tags that damaged bars name surely enough to ask whether it is this one. */
+export function offeredByBars(picture: ColourPicture, codes: TagCodes): BarReading[] {
+  return readBarsByLedger(picture, barsOf(codes))
+    .filter(({ suspects }) => probabilityOf(suspects) >= OFFERED_AT)
+    .map(({ suspects, place }) => ({
+      place,
+      suspects: suspects.map(({ text, probability }) => ({
+        text,
+        probability: Math.min(MOST_BELIEVED, probability),
+      })),
+    }));
 }
 
 /** What stands at each place where bars may be, surest first; no tag twice. */
