@@ -1,7 +1,7 @@
 /**
  * Whether the probabilities of the reader by the ledger can be believed, over many cheap trials: printed
  * tags from the rasterised PDF, seen at a slant under mud, glare, shade, blur and noise, with a pose that
- * is off as fitted ones are. Half of the tags are of another ledger.
+ * is off as fitted ones are. Every scene is held against ledgers that hold its tag and ledgers that do not.
  * `npm run bench:calibration -- [trials] [seed]`
  */
 import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
@@ -10,7 +10,7 @@ import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { colourPlanes, smoothed } from '../../src/scan/reading/plane.js';
 import { flatPose, type GridPoints, type Pose, placePoints } from '../../src/scan/reading/pose.js';
 import { judge } from '../../src/scan/reading/posterior.js';
-import { packTagCodes } from '../../src/scan/reading/tag-codes.js';
+import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { makeNoise, type Noise } from '../support/camera-surface.js';
 import { type Random, seededRandom } from '../support/random.js';
 import { ledgerTexts, PLANTS, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
@@ -158,21 +158,34 @@ function faceLevel({ face, facePxPerMm }: WeatherTag, xMm: number, yMm: number):
 
 const BOUNDS = [0.5, 0.9, 0.99, 0.999, 0.9999] as const;
 
+/** Of the first plants of ledgers that none of the tags is of. */
+const FAR_NUMBERS = [9001, 20_001] as const;
+
+function packed(texts: readonly string[]): TagCodes {
+  return packTagCodes(texts, strangersTo(new Set(texts), 5));
+}
+
 async function main(trialCount: number, seed: number): Promise<void> {
   const tags = (await Promise.all(STOCKS.map((stock) => printTags(stock, TAGS_EACH)))).flat();
-  const [own, other] = [ledgerTexts(), ledgerTexts(PLANTS + 1)].map((texts) =>
-    packTagCodes(texts, strangersTo(new Set(texts), 5)),
-  );
-  if (own === undefined || other === undefined) throw new Error('two ledgers');
-  if (own.known.some((colour, cell) => colour !== other.known[cell]))
-    throw new Error('one evidence for both');
-  const sampler = new Sampler(probeOf(own.known, 2, 0.5));
+  // Ledgers that hold all of these tags beside others, and such that hold none of them.
+  const drawn = tags.map(({ text }) => text);
+  const others = [...new Set([...drawn, ...ledgerTexts(FAR_NUMBERS[0])])].slice(0, PLANTS);
+  const ledgers = [
+    { isOwn: true, codes: packed(ledgerTexts()) },
+    { isOwn: true, codes: packed(others) },
+    ...FAR_NUMBERS.map((first) => ({ isOwn: false, codes: packed(ledgerTexts(first)) })),
+  ] as const;
+  const { known } = ledgers[0].codes;
+  for (const { codes } of ledgers) {
+    if (codes.known.some((colour, cell) => colour !== known[cell])) throw new Error('one evidence for all');
+  }
+  const sampler = new Sampler(probeOf(known, 2, 0.5));
   const random = seededRandom(seed);
   const noises = Array.from({ length: 12 }, () => makeNoise(random));
   const counts = BOUNDS.map(() => ({ said: 0, expected: 0, wrong: 0, foreign: 0 }));
   const rights = { any: 0, read: 0, offered: 0 };
-  // Each scene is two trials: held against the ledger of its tag, and against one that its tag is a stranger to.
-  for (let trial = 0; trial < trialCount; trial += 2) {
+  // Each scene is a trial for each ledger.
+  for (let trial = 0; trial < trialCount; trial += ledgers.length) {
     const tag = tags[random.below(tags.length)] as WeatherTag;
     const scene = compose(tag, noises[random.below(noises.length)] as Noise, random);
     const planes = colourPlanes({ ...scene, channels: 3 });
@@ -185,9 +198,8 @@ async function main(trialCount: number, seed: number): Promise<void> {
       index < 8 ? value + CORNER_ERROR * pxPerModule * random.normal() : value,
     );
     const { score } = sampler.fit(smoothed(planes.gray, 0.7), pose);
-    const evidence = evidenceOf(planes, pose, own.known);
-    for (const codes of [own, other]) {
-      const isOwn = codes === own;
+    const evidence = evidenceOf(planes, pose, known);
+    for (const { isOwn, codes } of ledgers) {
       const [first] = judge(codes, evidence, score, null).suspects;
       if (first === undefined) continue;
       const isRight = isOwn && first.text === tag.text;
