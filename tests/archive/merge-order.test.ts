@@ -3,7 +3,7 @@
  * whatever order and however often, and whatever is recorded at home before, between and after, the ledger at home
  * tells the same in the end, apart from the places of entries in its journal.
  */
-import { cpSync } from 'node:fs';
+import { cpSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
@@ -148,6 +148,8 @@ it('the ledger at home tells the same in whatever order, how often and in what s
     fc.asyncProperty(season, async ({ first, later, recorded, atLast, visits, otherVisits, between }) => {
       const place = freshFolder();
       const { ledger, ids } = await ledgerWith([seedling('a', { station: 'bench 0' }), seedling('b')]);
+      // From here on all of them are ledgers in folders: what was a copy of a shared one is taken out of it.
+      rmSync(join(ledger.folder, 'SHARED.txt'), { force: true });
       const more = await ledger.write('wren', (writer) => enrolInto(writer, 5, [seedling('c')]));
       const plants = [...ids, ...more];
       const home = new Recorder('wren', plants);
