@@ -11,10 +11,10 @@ import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
 import { MOST_PIXELS } from '../../src/scan/reading/find.js';
 import { halvedWhile, smoothed } from '../../src/scan/reading/plane.js';
 import { flatPose, type Pose, scaledPose } from '../../src/scan/reading/pose.js';
+import { judge, type Suspect } from '../../src/scan/reading/posterior.js';
 import {
   type LedgerReading,
   OFFERED_AT,
-  probabilityOf,
   READ_AT,
   readByLedger,
   readFinds,
@@ -149,24 +149,31 @@ function cornerError(found: Pose, truth: Pose, pxPerModule: number): number {
   return sum / 4 / pxPerModule;
 }
 
+const READERS = ['found', 'told', 'found, by symbol alone', 'told, by symbol alone'] as const;
+
 interface Tally {
   read: number;
   offered: number;
   wrong: number;
 }
 
-function enter(tally: Tally, reading: LedgerReading | undefined, text: string): void {
-  const probability = probabilityOf(reading);
-  const isRight = reading?.suspects[0]?.text === text;
-  tally.read += Number(isRight && probability >= READ_AT);
-  tally.offered += Number(isRight && probability >= OFFERED_AT);
-  tally.wrong += Number(!isRight && probability >= READ_AT);
+function enter(tally: Tally, suspects: readonly Suspect[], text: string): void {
+  const [first] = suspects;
+  if (first === undefined) return;
+  const isRight = first.text === text;
+  tally.read += Number(isRight && first.probability >= READ_AT);
+  tally.offered += Number(isRight && first.probability >= OFFERED_AT);
+  tally.wrong += Number(!isRight && first.probability >= READ_AT);
+}
+
+/** The same place without the printed ID, which is no part of the bound. */
+function bySymbol(reading: LedgerReading | undefined, codes: TagCodes): readonly Suspect[] {
+  return reading === undefined ? [] : judge(codes, reading.evidence, reading.agreement, null).suspects;
 }
 
 export interface LimitResult {
-  /** By the reader that finds the tag, and by the one that is told where it lies; `offered` counts those read too. */
-  readonly found: Readonly<Tally>;
-  readonly told: Readonly<Tally>;
+  /** Of the reader that finds the tag, and of the one that is told where it lies; `offered` counts those read too. */
+  readonly tallies: Readonly<Record<(typeof READERS)[number], Tally>>;
   /** How far off the corners of the best pose are, in modules, for each photo in which it is less than one. */
   readonly errors: readonly number[];
 }
@@ -182,7 +189,13 @@ export async function runMud(
   const mud = KINDS.find(({ name }) => name === 'mud');
   if (mud === undefined) throw new Error('no mud');
   const random = seededRandom(seed);
-  const [found, told] = [0, 1].map((): Tally => ({ read: 0, offered: 0, wrong: 0 })) as [Tally, Tally];
+  const none = (): Tally => ({ read: 0, offered: 0, wrong: 0 });
+  const tallies = {
+    found: none(),
+    told: none(),
+    'found, by symbol alone': none(),
+    'told, by symbol alone': none(),
+  };
   const errors: number[] = [];
   for (let photo = 0; photo < photoCount; photo++) {
     const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
@@ -191,12 +204,15 @@ export async function runMud(
     const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
     const truth = truePose(tag, picture);
     const readings = readByLedger({ ...picture, channels: 3 }, codes);
-    enter(found, readings[0], tag.text);
-    enter(told, readAt(picture, truth, codes), tag.text);
+    const told = readAt(picture, truth, codes);
+    enter(tallies.found, readings[0]?.suspects ?? [], tag.text);
+    enter(tallies.told, told?.suspects ?? [], tag.text);
+    enter(tallies['found, by symbol alone'], bySymbol(readings[0], codes), tag.text);
+    enter(tallies['told, by symbol alone'], bySymbol(told, codes), tag.text);
     const pxPerModule = damage.pxPerMm * tag.moduleMm;
     errors.push(Math.min(...readings.map(({ pose }) => cornerError(pose, truth, pxPerModule))));
   }
-  return { found, told, errors: errors.filter((error) => error < 1).sort((a, b) => a - b) };
+  return { tallies, errors: errors.filter((error) => error < 1).sort((a, b) => a - b) };
 }
 
 function printBounds(): void {
@@ -213,15 +229,22 @@ function printBounds(): void {
 async function main(photoCount: number, seed: number): Promise<void> {
   printBounds();
   const [tags, codes] = [await weatherTags(), weatherCodes()];
-  const columns = ['mud', 'found: read', 'offered', 'wrong', 'told: read', 'offered', 'wrong'];
-  console.log([...columns, 'squared up', 'corners off by (median)'].join('\t'));
+  console.log(
+    ['mud', ...READERS.flatMap((name) => [`${name}: read`, 'offered', 'wrong']), ...SQUARED].join('\t'),
+  );
   for (const [at, level] of MUD_LEVELS.entries()) {
-    const { found, told, errors } = await runMud(level, photoCount, seed + at * 7919, tags, codes);
-    const rates = [found, told].flatMap(({ read, offered, wrong }) => [read, offered, wrong]);
+    const { tallies, errors } = await runMud(level, photoCount, seed + at * 7919, tags, codes);
+    const counts = READERS.flatMap((name) => [
+      tallies[name].read,
+      tallies[name].offered,
+      tallies[name].wrong,
+    ]);
     const median = (errors[errors.length >> 1] ?? Number.NaN).toFixed(2);
-    console.log([level, ...rates, errors.length, median].join('\t'));
+    console.log([level, ...counts, errors.length, median].join('\t'));
   }
 }
+
+const SQUARED = ['squared up', 'corners off by, modules (median)'];
 
 if (process.argv[1]?.endsWith('weather-limit.ts')) {
   const [, , count = '20', seed = String(Date.now() % 2 ** 31)] = process.argv;
