@@ -114,7 +114,7 @@ async function partOf(file: string, random: Random): Promise<Buffer> {
     .png({ compressionLevel: 0 })
     .toBuffer({ resolveWithObject: true });
   const share = random.between(0.4, 1);
-  const [width, height] = [Math.floor(info.width * share), Math.floor(info.height * share)];
+  const [width, height] = [Math.ceil(info.width * share), Math.ceil(info.height * share)];
   const left = random.below(info.width - width + 1);
   const top = random.below(info.height - height + 1);
   return sharp(data)
