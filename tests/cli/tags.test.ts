@@ -304,6 +304,9 @@ describe('when it is killed at any moment', () => {
     const plants = Array.from({ length: 150 }, (_, index) => `plant ${index}`);
     bench.write('p.csv', ['key', ...plants].join('\n'));
     bench.expect(0, ['enrol', 'p.csv']);
+    const started = Date.now();
+    bench.expect(0, ['tags', '--all', ...ROLL, '--out', 'labels/']);
+    const wholeMs = Date.now() - started;
     let killed = 0;
     for (let round = 0; round < 10; round++) {
       const child = bench.start(['tags', '--all', ...ROLL, '--out', 'labels/']);
@@ -311,7 +314,7 @@ describe('when it is killed at any moment', () => {
         child.once('close', (_code, signal) => done(signal)),
       );
       // From the start of the program on: half of the kills fall while pictures are being written.
-      setTimeout(() => child.kill('SIGKILL'), random.between(100, 900));
+      setTimeout(() => child.kill('SIGKILL'), random.between(0.15, 1.1) * wholeMs);
       if ((await ended) === 'SIGKILL') killed++;
       bench.expect(0, ['check']);
       const { tags } = bench.json<{ tags: { issue: number }[] }>(0, ['show', P1]);
