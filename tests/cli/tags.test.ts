@@ -326,5 +326,5 @@ describe('when it is killed at any moment', () => {
     expect(killed).toBeGreaterThan(0);
     const before = bench.json<{ tags: unknown[] }>(0, ['show', P1]).tags.length;
     expect(print(bench, [P1, ...ROLL], 'labels').tags[0]?.issue).toBe(before + 1);
-  });
+  }, 180_000);
 });
