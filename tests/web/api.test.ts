@@ -65,6 +65,13 @@ async function garden(): Promise<Served> {
   return served;
 }
 
+async function photoOfTag(text: string): Promise<Buffer> {
+  const { data, width, height } = (await sampleQrTag(text)).face;
+  return sharp(data, { raw: { width, height, channels: 1 } })
+    .jpeg()
+    .toBuffer();
+}
+
 describe('scanning', () => {
   it('answers as the command does: current, superseded, unissued, unknown, damaged, no tag', async () => {
     const served = await garden();
@@ -90,11 +97,7 @@ describe('scanning', () => {
     const served = await garden();
     const { post } = await phone(served);
     const [id = ''] = served.ids;
-    const { face } = await sampleQrTag(`${id}.2`);
-    const { data, width, height } = face;
-    const jpeg = await sharp(data, { raw: { width, height, channels: 1 } })
-      .jpeg()
-      .toBuffer();
+    const jpeg = await photoOfTag(`${id}.2`);
     const { scans } = json<{ scans: ScanView[] }>(await post('/api/scan', jpeg));
     expect(scans).toMatchObject([{ status: 'current', plant: { id } }]);
     const refused = await post('/api/scan', Buffer.from('<script>alert(1)</script>'));
@@ -105,11 +108,7 @@ describe('scanning', () => {
     const served = await garden();
     const { post } = await phone(served);
     const [id = ''] = served.ids;
-    const { face } = await sampleQrTag(`${id}.2`);
-    const { data, width, height } = face;
-    const jpeg = await sharp(data, { raw: { width, height, channels: 1 } })
-      .jpeg()
-      .toBuffer();
+    const jpeg = await photoOfTag(`${id}.2`);
     const send = async (frames: readonly (Uint8Array | string)[]) => {
       const form = new FormData();
       for (const frame of frames) {

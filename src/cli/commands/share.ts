@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { InputError, LedgerError } from '../../errors.js';
+import { InputError } from '../../errors.js';
 import { ledgerPlace } from '../../ledger/place.js';
 import { counted } from '../../wording.js';
 import { bold, green } from '../console.js';
@@ -48,19 +48,15 @@ async function share({ console, place }: Context, url: string): Promise<ExitCode
       'Name the database first and the folder with --ledger: pottag share postgres://USER@HOST/DATABASE --ledger FOLDER.',
     );
   }
-  const { checkLedger } = await import('../../ledger/check.js');
+  const { refuseDamaged } = await import('../../archive/sound.js');
   const { shareLedger } = await import('../../ledger/shared/share.js');
   const { sharedAddress } = await import('../../ledger/shared/address.js');
-  const damage = checkLedger(place.folder, console.progress('checking')).findings.find(
-    ({ kind }) => kind === 'damage',
+  refuseDamaged(
+    place.folder,
+    console.progress('checking'),
+    `The ledger in ${place.folder} is damaged`,
+    'Save what can be read of it with pottag check --rebuild NEW-FOLDER, then share that. Nothing was changed.',
   );
-  if (damage !== undefined) {
-    throw new LedgerError(
-      'damaged',
-      `The ledger in ${place.folder} is damaged (${damage.where}: ${damage.what}).`,
-      'Save what can be read of it with pottag check --rebuild NEW-FOLDER, then share that. Nothing was changed.',
-    );
-  }
   const { entries, files } = await shareLedger(place.folder, sharedAddress(url));
   console.document({ ledger: target.name, entries, files });
   const brought = `${counted(entries, 'entry', 'entries')}, ${counted(files, 'photo or printed sheet', 'photos and printed sheets')}`;

@@ -23,8 +23,8 @@ export interface Shared {
 const BATCH = 1000;
 
 /**
- * Brings the sound ledger in `folder` to an empty database, unless it is there already. From then on the folder is a copy, in which nobody writes
- * by itself.
+ * Brings the sound ledger in `folder` to an empty database, unless it is there already. From then on the
+ * folder is a copy, in which nobody writes by itself.
  *
  * @throws LedgerError `unwritable` if there is another ledger at the address, or this one is a field copy
  */
