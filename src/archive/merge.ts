@@ -84,6 +84,7 @@ async function mergeSound(ledger: Ledger, from: string, by: string): Promise<Mer
   const photos = bringPhotos(from, ledger.folder, copy.entries);
   return ledger.write(by, async (writer) => {
     const { brought, known, conflicts } = await append(writer, copy);
+    writer.bringPhotos(photos.photos); // Also of entries that came home before without them.
     return {
       device: copy.device,
       brought: brought.length,

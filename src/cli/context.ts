@@ -24,8 +24,6 @@ export interface Context {
   readonly by: string;
   /** Opens the ledger for the time of `work`. @throws LedgerError if there is none */
   withLedger<T>(work: (ledger: Ledger) => Promise<T>): Promise<T>;
-  /** Brings this machine's copy of a shared ledger up to date, for what reads the folder. */
-  bringUpToDate(): Promise<void>;
 }
 
 export const DEFAULT_LEDGER = './pottag-ledger';
@@ -54,9 +52,6 @@ export async function makeContext(settings: Settings): Promise<Context> {
       } finally {
         ledger.close();
       }
-    },
-    async bringUpToDate() {
-      if (place.isShared) (await place.open(now)).close();
     },
   };
 }

@@ -5,6 +5,7 @@
 import type { IdLength, PlantId } from '../ids/plant-id.js';
 import type { Change } from './changes.js';
 import type { NewEntry } from './entries.js';
+import type { KeptFile } from './kept-files.js';
 import type {
   Calibration,
   Doubt,
@@ -128,6 +129,8 @@ export interface LedgerWriter extends LedgerReader {
    * @throws InputError if this is a field copy and the entry is for the ledger at home to make
    */
   append(entry: NewEntry, id?: string, recorded?: Pick<Recorded, 'at' | 'by'>): Promise<Recorded>;
+  /** Photos in the ledger's folder that came later than the entries that name them: they go wherever the journal is kept. */
+  bringPhotos(photos: readonly KeptFile[]): void;
 }
 
 export interface LedgerView extends LedgerReader {

@@ -17,6 +17,8 @@ export interface LedgerPlace {
   find(now: Clock): Promise<Ledger | undefined>;
   /** @throws LedgerError `missing` if there is no ledger */
   open(now: Clock): Promise<Ledger>;
+  /** Brings this machine's copy of a shared ledger up to date, with all files, for what reads the folder itself. */
+  bringUpToDate(now: Clock): Promise<void>;
   /** What of a shared ledger is on the server not as it is in the copy; nothing for one in a folder. */
   checkServer(): Promise<readonly Finding[]>;
   /** Makes a new, empty ledger. */
@@ -42,6 +44,7 @@ function inFolder(folder: string): LedgerPlace {
       return openLedger(folder, now);
     },
     create: (idLength, by, now) => createLedger(folder, idLength, by, now),
+    bringUpToDate: async () => {},
     checkServer: async () => [],
   };
 }
@@ -57,6 +60,7 @@ async function onServer(url: string): Promise<LedgerPlace> {
     find: async (now) => (await shared()).findSharedLedger(address, now),
     open: async (now) => (await shared()).openSharedLedger(address, now),
     create: async (idLength, by, now) => (await shared()).createSharedLedger(address, idLength, by, now),
+    bringUpToDate: async (now) => (await shared()).bringCopyUpToDate(address, now),
     checkServer: async () => (await import('./shared/check-server.js')).checkServer(address),
   };
 }

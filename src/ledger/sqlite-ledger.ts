@@ -12,6 +12,7 @@ import type { NewEntry } from './entries.js';
 import { fieldCopyOf } from './field-copy.js';
 import { hasNotice, makeFolder, writeNotice } from './folders.js';
 import type { JournalWriter } from './journal.js';
+import type { KeptFile } from './kept-files.js';
 import type { FieldCopy, Ledger, LedgerReader, LedgerWriter, PlantSelection, Recorded } from './ledger.js';
 import { migrate } from './migrate.js';
 import type {
@@ -266,6 +267,8 @@ export class SqliteReader implements LedgerReader {
 let journalModule: Promise<typeof import('./journal.js')> | undefined;
 
 export class SqliteWriter extends SqliteReader implements LedgerWriter {
+  /** In a folder there is nothing more to do with them. */
+  latePhotos: readonly KeptFile[] = [];
   #journal: JournalWriter | undefined;
   /** Loaded once, however many entries are appended before it is there. */
   #loading: Promise<JournalWriter> | undefined;
@@ -281,6 +284,10 @@ export class SqliteWriter extends SqliteReader implements LedgerWriter {
   async append(entry: NewEntry, id?: string, recorded?: Pick<Recorded, 'at' | 'by'>): Promise<Recorded> {
     this.#loading ??= this.#load();
     return (await this.#loading).append(entry, id, recorded);
+  }
+
+  bringPhotos(photos: readonly KeptFile[]): void {
+    this.latePhotos = [...this.latePhotos, ...photos];
   }
 
   /** The schemas take longer to load than most reads, and only writing needs them. */

@@ -165,6 +165,41 @@ describe('a ledger in a folder', () => {
     expect(house.expect(0, 'show', id)).toContain('21');
   });
 
+  it('a photo that was missing when its field copy was first merged gets to the server, and to the others, with the second time', async () => {
+    const { ledger, house, tunnel } = await twoMachines();
+    const { plants } = house.json<Enrolled>(0, 'enrol', house.write('p.csv', seedlings('a', 1)));
+    const id = plants[0]?.id as string;
+    tunnel.expect(0, 'copy', '--for', 'field laptop', '--to', 'field');
+    const picture = await sharp({ create: { width: 40, height: 30, channels: 3, background: '#4a2' } })
+      .png()
+      .toBuffer();
+    tunnel.write('fruit.png', picture);
+    tunnel.expect(
+      0,
+      'scan',
+      id,
+      '--photo',
+      'fruit.png',
+      '--photo-keep',
+      '--note',
+      'ripe',
+      '--ledger',
+      './field',
+    );
+    renameSync(tunnel.file('field/photos'), tunnel.file('left behind'));
+    expect(tunnel.json(1, 'merge', 'field')).toMatchObject({
+      brought: 1,
+      photos: 0,
+      findings: [{ kind: 'photo' }],
+    });
+    expect(house.json(1, 'check')).toMatchObject({ findings: [{ kind: 'file' }] });
+    renameSync(tunnel.file('left behind'), tunnel.file('field/photos'));
+    expect(tunnel.json(0, 'merge', 'field')).toMatchObject({ brought: 0, photos: 1, findings: [] });
+    for (const machine of [house, new Machine(ledger, 'siskin')]) {
+      expect(machine.json(0, 'check')).toMatchObject({ ok: true, observations: 1 });
+    }
+  });
+
   it('is shared again from the copy of any machine when the server has lost it', async () => {
     const { ledger, house } = await twoMachines();
     house.expect(0, 'enrol', house.write('p.csv', seedlings('a', 5)));

@@ -54,8 +54,14 @@ export class Machine {
   }
 
   start(...args: readonly string[]) {
+    return this.startWith({}, ...args);
+  }
+
+  startWith(environment: NodeJS.ProcessEnv, ...args: readonly string[]) {
+    const { cwd, env } = this.#where();
     return spawn(process.execPath, [LAUNCHER, ...args], {
-      ...this.#where(),
+      cwd,
+      env: { ...env, ...environment },
       stdio: 'pipe',
     });
   }

@@ -1,10 +1,17 @@
-/** A way to a server that can be cut: right after the server was told to commit, before its answer comes back. */
+/**
+ * A way to a server that can be cut, right after the server was told to commit, before its answer comes back; or on which
+ * nothing comes through any more, though it stands.
+ */
 import { connect, createServer, type Socket } from 'node:net';
 
 export interface CuttingProxy {
   readonly port: number;
   /** From now on, what follows on COMMIT is cut off; with `forGood` nothing gets through afterwards either. */
   cutAfterCommit(forGood: boolean): void;
+  /** From now on, what follows on COMMIT is held back; resolves when the server has answered it. */
+  holdAfterCommit(): Promise<void>;
+  /** From now on nothing comes through, on connections that stand and on new ones. */
+  fallSilent(): void;
   mend(): void;
   close(): Promise<void>;
 }
@@ -13,7 +20,8 @@ export interface CuttingProxy {
 const COMMIT = Buffer.from('Q\0\0\0\x0bCOMMIT\0', 'latin1');
 
 export async function startProxy(serverPort: number): Promise<CuttingProxy> {
-  let [isArmed, isForGood, isClosed] = [false, false, false];
+  let [isArmed, isForGood, isClosed, isSilent] = [false, false, false, false];
+  let onHeld: (() => void) | undefined;
   const open = new Set<Socket>();
   const proxy = createServer((client) => {
     if (isClosed) {
@@ -21,7 +29,7 @@ export async function startProxy(serverPort: number): Promise<CuttingProxy> {
       return;
     }
     const there = connect(serverPort, '127.0.0.1');
-    let isCut = false;
+    let [isCut, isHeld] = [false, false];
     for (const socket of [client, there]) {
       open.add(socket);
       socket.on('error', () => {});
@@ -34,14 +42,16 @@ export async function startProxy(serverPort: number): Promise<CuttingProxy> {
     client.on('data', (data) => {
       if (isArmed && data.includes(COMMIT)) {
         isArmed = false;
-        isCut = true;
+        isCut = onHeld === undefined;
+        isHeld = !isCut;
         isClosed = isForGood;
       }
-      there.write(data);
+      if (!isSilent) there.write(data);
     });
     there.on('data', (data) => {
-      if (isCut) client.destroy();
-      else client.write(data);
+      if (isHeld) onHeld?.();
+      else if (isCut) client.destroy();
+      else if (!isSilent) client.write(data);
     });
   }).listen(0, '127.0.0.1');
   await new Promise((resolve) => proxy.once('listening', resolve));
@@ -50,9 +60,21 @@ export async function startProxy(serverPort: number): Promise<CuttingProxy> {
     cutAfterCommit(forGood) {
       isArmed = true;
       isForGood = forGood;
+      onHeld = undefined;
+    },
+    holdAfterCommit() {
+      isArmed = true;
+      isForGood = false;
+      return new Promise((resolve) => {
+        onHeld = resolve;
+      });
+    },
+    fallSilent() {
+      isSilent = true;
     },
     mend() {
       isClosed = false;
+      isSilent = false;
     },
     async close() {
       for (const socket of open) socket.destroy();

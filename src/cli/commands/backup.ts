@@ -25,7 +25,7 @@ Example:
 
 async function backup(context: Context, file: string): Promise<ExitCode> {
   const { console, ledgerFolder } = context;
-  await context.bringUpToDate();
+  await context.place.bringUpToDate(context.now);
   const { backUp } = await import('../../archive/backup.js');
   const { bytes, sha256, photos, sheets } = await backUp(ledgerFolder, file);
   console.document({ file, bytes, sha256, photos, sheets });

@@ -25,10 +25,33 @@ export function sharedAddress(url: string): SharedAddress {
       'Write it as postgres://USER@HOST/DATABASE, for example postgres://wren@shed/garden.',
     );
   }
+  refuseUnclearEncryption(parsed, url);
   const host = parsed.searchParams.get('host') ?? parsed.host;
   const place = createHash('sha256').update(`${host}/${database}`).digest('hex').slice(0, 10);
   const folder = `${database.replaceAll(/[^\w.-]/g, '_')}-${place}`;
   return { url, name: withoutPassword(url), folder: join(copiesFolder(), folder) };
+}
+
+const ENCRYPTIONS = ['disable', 'require', 'verify-ca', 'verify-full'];
+
+/** Other words of PostgreSQL's leave it open whether the connection is encrypted, or by whom it was certified. */
+function refuseUnclearEncryption({ searchParams }: URL, url: string): void {
+  const mode = searchParams.get('sslmode');
+  if (mode === null) return;
+  if (!ENCRYPTIONS.includes(mode)) {
+    throw new InputError(
+      'bad-ledger-address',
+      `${withoutPassword(url)} says sslmode=${mode}, which Pottag does not know.`,
+      'Write verify-full to be sure of the server, require only to keep listeners out, disable for no encryption.',
+    );
+  }
+  if (mode === 'verify-ca' && !searchParams.has('sslrootcert')) {
+    throw new InputError(
+      'bad-ledger-address',
+      `${withoutPassword(url)} says sslmode=verify-ca, but not which authority to trust.`,
+      'Add its certificate, &sslrootcert=FILE, or write verify-full.',
+    );
+  }
 }
 
 /** Nothing for what is not encoded as in URIs. */

@@ -16,9 +16,21 @@ const SYSTEM_CODES = new Set([
   'EPIPE',
   'ETIMEDOUT',
 ]);
+/** Nothing came or went while an answer was awaited. */
+export class Silence extends Error {
+  readonly code = 'ETIMEDOUT';
+
+  constructor(ms: number) {
+    super(`no answer for ${Math.round(ms / 1000)} seconds`);
+  }
+}
+
+/** The client's own words for no connection in time. */
+const NO_CONNECTION = 'timeout expired';
+/** The client's own words where it has no password to give, but is asked for one. */
+const NO_PASSWORD = /password must be a (?:non-empty )?string/;
 /** The client's own words; it gives no codes. */
-const CLIENT_WORDS =
-  /^(?:Connection terminated|timeout expired|Query read timeout|Client (?:was closed|has encountered))/;
+const CLIENT_WORDS = /^(?:Connection terminated|timeout expired|Client (?:was closed|has encountered))/;
 
 /**
  * Whether nothing more can come over this connection. Classes of SQLSTATE: 08 connection exception, 57P the
@@ -42,7 +54,7 @@ export function explainServer(name: string, error: unknown): LedgerError | undef
   const { code = '', message = '' } = error as ServerFailure;
   const of = (kind: LedgerError['code'], what: string, hint: string) =>
     new LedgerError(kind, what, hint, { cause: error });
-  if (/^28/.test(code)) {
+  if (/^28/.test(code) || NO_PASSWORD.test(message)) {
     return of(
       'unreachable',
       `The server at ${name} does not know this user or password (${message}).`,
@@ -115,9 +127,10 @@ const OF_THE_SERVER = /^(?:0A|25|40|53|54|55|57|58|F0|XX)/;
 
 export function unreachable(name: string, error: unknown): LedgerError {
   const { code = '', message = '' } = error as ServerFailure;
+  const why = message === NO_CONNECTION ? 'no answer' : message || code || 'no answer';
   return new LedgerError(
     'unreachable',
-    `The ledger at ${name} cannot be reached (${message || code || 'no answer'}).`,
+    `The ledger at ${name} cannot be reached (${why}).`,
     `Look whether the server runs and this machine is connected. ${NOTHING_WRITTEN} Where there is no connection, record in a field copy: pottag copy --help.`,
     { cause: error },
   );

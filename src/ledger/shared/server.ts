@@ -1,15 +1,12 @@
 /**
- * A ledger's journal in PostgreSQL, with the photos and printed sheets that it names. The only file that
- * knows PostgreSQL's client.
+ * A ledger's journal in PostgreSQL, with the photos and printed sheets that it names.
  *
  * The journal is all that is kept there: what follows from it is derived on every machine for itself
  * (`shared-ledger.ts`).
  */
-import { setTimeout } from 'node:timers/promises';
-import pg from 'pg';
 import { LedgerError } from '../../errors.js';
 import type { JournalEntry } from '../journal.js';
-import { explainServer, isConnectionLost, unreachable } from './server-errors.js';
+import { Connection } from './connection.js';
 
 /** A photo or a printed sheet, as an entry of the journal names it. */
 export interface NamedFile {
@@ -51,98 +48,8 @@ const TABLES = `
 
 /** Whoever writes holds this lock until the end of the transaction: the letters `Pott`. */
 const WRITERS_LOCK = 0x506f7474;
-
-const CONNECT_TIMEOUT_MS = 10_000;
-/** A server that says that it is starting is asked again after so long, until the time for connecting is over. */
-const STARTING_MS = 200;
-/** How long a command waits for another machine that is writing. */
-const LOCK_TIMEOUT_MS = 20_000;
-/** A server that does not answer one statement for so long is given up. */
-const ANSWER_TIMEOUT_MS = 120_000;
-/** A machine that went away while it was writing keeps the others from it no longer than this. */
-const SILENT_WRITER_MS = 300_000;
-
-/** One connection; once lost it stays so, and with it the transaction that was under way. */
-class Connection {
-  #isLost = false;
-  /** The question under way: the next one waits for its answer. */
-  #asked: Promise<unknown> = Promise.resolve();
-
-  private constructor(
-    private readonly client: pg.Client,
-    private readonly name: string,
-  ) {
-    // Without a listener the loss of an idle connection would end the process.
-    client.on('error', () => this.close());
-  }
-
-  static async open(address: string, name: string): Promise<Connection> {
-    const connection = await Connection.#connected(address, name);
-    // A server may be set up to answer before what it was told is on its disk.
-    await connection.ask(
-      "SELECT set_config('synchronous_commit', 'on', false) WHERE current_setting('synchronous_commit') = 'off'",
-    );
-    return connection;
-  }
-
-  static async #connected(address: string, name: string): Promise<Connection> {
-    const untilMs = Date.now() + CONNECT_TIMEOUT_MS;
-    for (;;) {
-      try {
-        return await Connection.#attempt(address, name);
-      } catch (error) {
-        const isStarting = (error as { code?: string }).code === '57P03';
-        // What else fails here is certificates, encryption, an odd address.
-        if (!isStarting || Date.now() > untilMs) throw explainServer(name, error) ?? unreachable(name, error);
-        await setTimeout(STARTING_MS);
-      }
-    }
-  }
-
-  static async #attempt(address: string, name: string): Promise<Connection> {
-    const client = new pg.Client({
-      connectionString: address,
-      application_name: 'pottag',
-      keepAlive: true,
-      connectionTimeoutMillis: CONNECT_TIMEOUT_MS,
-      query_timeout: ANSWER_TIMEOUT_MS,
-      lock_timeout: LOCK_TIMEOUT_MS,
-      idle_in_transaction_session_timeout: SILENT_WRITER_MS,
-    });
-    const connection = new Connection(client, name);
-    try {
-      await client.connect();
-      return connection;
-    } catch (error) {
-      connection.close();
-      throw error;
-    }
-  }
-
-  get isLost(): boolean {
-    return this.#isLost;
-  }
-
-  ask<Row extends object>(sql: string, values: readonly unknown[] = []): Promise<Row[]> {
-    const answer = this.#asked.then(() => this.#ask<Row>(sql, values));
-    this.#asked = answer.catch(() => {});
-    return answer;
-  }
-
-  async #ask<Row extends object>(sql: string, values: readonly unknown[]): Promise<Row[]> {
-    try {
-      return (await this.client.query<Row>(sql, [...values])).rows;
-    } catch (error) {
-      if (isConnectionLost(error)) this.close();
-      throw explainServer(this.name, error) ?? error;
-    }
-  }
-
-  close(): void {
-    this.#isLost = true;
-    this.client.end().catch(() => {});
-  }
-}
+/** Bytes of so many files are hashed for one answer. */
+const FILES_AT_ONCE = 20;
 
 export class JournalServer {
   #connection: Promise<Connection> | undefined;
@@ -186,10 +93,26 @@ export class JournalServer {
     return row?.bytes;
   }
 
-  /** The files whose bytes are not what their hash says. */
+  /** All files that are there. */
+  async files(): Promise<NamedFile[]> {
+    return this.#ask<NamedFile>('SELECT folder, file, sha256 FROM pottag.kept_file');
+  }
+
+  /** The files whose bytes are not what their hash says; a few at a time, for a long silence is taken for a lost connection. */
   async damagedFiles(): Promise<NamedFile[]> {
-    const sql = `SELECT folder, file, sha256 FROM pottag.kept_file WHERE encode(sha256(bytes), 'hex') <> sha256`;
-    return this.#ask<NamedFile>(sql);
+    const sql = `
+      SELECT folder, file, sha256, encode(sha256(bytes), 'hex') = sha256 AS "isSound"
+      FROM (SELECT * FROM pottag.kept_file WHERE (folder, file) > ($1, $2) ORDER BY folder, file LIMIT $3) AS next
+      ORDER BY folder, file`;
+    const damaged: NamedFile[] = [];
+    let last: Pick<NamedFile, 'folder' | 'file'> | undefined = { folder: '', file: '' };
+    while (last !== undefined) {
+      const values = [last.folder, last.file, FILES_AT_ONCE];
+      const files: (NamedFile & { isSound: boolean })[] = await this.#ask(sql, values);
+      damaged.push(...files.filter(({ isSound }) => !isSound));
+      last = files.at(-1);
+    }
+    return damaged;
   }
 
   /**
@@ -214,7 +137,7 @@ export class JournalServer {
     // Whatever the server's default: what is read has to be as it is once the lock is held, not when it was asked for.
     await connection.ask('BEGIN ISOLATION LEVEL READ COMMITTED');
     try {
-      await connection.ask(`SELECT pg_advisory_xact_lock(${WRITERS_LOCK})`);
+      await connection.wait(`SELECT pg_advisory_xact_lock(${WRITERS_LOCK})`);
       return await work(connection);
     } finally {
       await connection.ask('ROLLBACK').catch(() => connection.close());
@@ -244,6 +167,9 @@ export class JournalServer {
 
 /** So many entries or files are sent at once. */
 const BATCH = 1000;
+
+/** What was to be recorded may be there or not. */
+export class OutcomeUnknown extends LedgerError {}
 
 export class ServerTransaction {
   #lastId: string | undefined;
@@ -290,14 +216,24 @@ export class ServerTransaction {
     this.#lastId = entries.at(-1)?.id ?? this.#lastId;
   }
 
+  /** Those of the files that are not there yet. */
+  async lacking(files: readonly NamedFile[]): Promise<NamedFile[]> {
+    return this.connection.ask<NamedFile>(
+      `SELECT folder, file, sha256 FROM unnest($1::text[], $2::text[], $3::text[]) AS named (folder, file, sha256)
+       WHERE (folder, file) NOT IN (SELECT folder, file FROM pottag.kept_file)`,
+      [files.map(({ folder }) => folder), files.map(({ file }) => file), files.map(({ sha256 }) => sha256)],
+    );
+  }
+
   async keep({ folder, file, sha256, bytes }: FileWithBytes): Promise<void> {
     await this.connection.ask(
       'INSERT INTO pottag.kept_file (folder, file, sha256, bytes) VALUES ($1, $2, $3, $4) ON CONFLICT DO NOTHING',
       [folder, file, sha256, Buffer.from(bytes)],
+      bytes.length,
     );
   }
 
-  /** @throws LedgerError `unreachable`, saying whether it was recorded or that nobody knows */
+  /** @throws OutcomeUnknown; any other error if nothing of it was recorded */
   async commit(): Promise<void> {
     try {
       await this.connection.ask('COMMIT');
@@ -313,7 +249,7 @@ export class ServerTransaction {
     try {
       return await this.server.isRecorded(this.#lastId);
     } catch {
-      throw new LedgerError(
+      throw new OutcomeUnknown(
         'unreachable',
         `The connection to ${this.server.name} was lost while it was recording, and whether it did is not known.`,
         'When the server is back, look with pottag show or pottag undo what was recorded last, before you do it again.',

@@ -8,9 +8,9 @@ import { fieldCopyOf } from '../field-copy.js';
 import { type JournalEntry, journalEntries, lastEntry } from '../journal.js';
 import { databaseFile } from '../sqlite-ledger.js';
 import type { SharedAddress } from './address.js';
-import { markShared } from './marker.js';
-import { filesWithBytes } from './named-files.js';
-import { JournalServer } from './server.js';
+import { markBeingShared, markShared } from './marker.js';
+import { namedFiles, withBytes } from './named-files.js';
+import { JournalServer, OutcomeUnknown, type ServerTransaction } from './server.js';
 
 /** What was brought there; nothing if all of it was there already. */
 export interface Shared {
@@ -45,13 +45,12 @@ export async function shareLedger(folder: string, address: SharedAddress): Promi
       for (const batch of batches(journalEntries(database))) {
         await transaction.append(batch);
         entries += batch.length;
-        for (const file of filesWithBytes(folder, batch)) {
+        for (const file of withBytes(folder, namedFiles(batch))) {
           await transaction.keep(file);
           files++;
         }
       }
-      await transaction.commit();
-      markShared(folder, address.name);
+      await commitMarked(transaction, folder, address);
       return { entries, files };
     });
   } finally {
@@ -59,6 +58,23 @@ export async function shareLedger(folder: string, address: SharedAddress): Promi
     database.close();
     server.close();
   }
+}
+
+/** The folder is marked before the commit: whenever this is cut short, nothing is written that the server does not get. */
+async function commitMarked(
+  transaction: ServerTransaction,
+  folder: string,
+  { name }: SharedAddress,
+): Promise<void> {
+  const takeMarkBack = markBeingShared(folder, name);
+  try {
+    await transaction.commit();
+  } catch (error) {
+    if (error instanceof OutcomeUnknown) throw unfinished(folder, name, error);
+    takeMarkBack();
+    throw error;
+  }
+  markShared(folder, name);
 }
 
 /** Whether it was shared there before: the command was cut short then, or did not hear how it went. */
@@ -84,6 +100,15 @@ function taken({ name }: SharedAddress): LedgerError {
     'unwritable',
     `There is a ledger at ${name} already.`,
     'Name an empty database. Nothing was changed.',
+  );
+}
+
+function unfinished(folder: string, name: string, cause: OutcomeUnknown): LedgerError {
+  return new LedgerError(
+    cause.code,
+    cause.message,
+    `When the server is back, finish it: pottag share ${name} --ledger ${folder}. Until then nothing can be recorded in that folder.`,
+    { cause },
   );
 }
 

@@ -33,8 +33,8 @@ import { type Clock, databaseFile, findDatabase, SqliteReader, SqliteWriter } fr
 import { makeFromJournal } from '../transfer.js';
 import type { SharedAddress } from './address.js';
 import { markShared } from './marker.js';
-import { filesWithBytes, namedFiles } from './named-files.js';
-import { JournalServer, type ServerTransaction } from './server.js';
+import { asPhoto, namedFiles, placeOf, withBytes } from './named-files.js';
+import { JournalServer, type NamedFile, OutcomeUnknown, type ServerTransaction } from './server.js';
 
 /** So many entries are fetched at once. */
 const BATCH = 10_000;
@@ -64,6 +64,22 @@ export async function openSharedLedger(address: SharedAddress, now: Clock): Prom
     `There is no ledger at ${address.name} yet.`,
     'Enrol a CSV of plants to make one (pottag enrol FILE.csv), or bring one there (pottag share).',
   );
+}
+
+/**
+ * Brings this machine's copy up to date, also with photos that came to the server later than the entries that name them.
+ *
+ * @throws LedgerError `missing` if the database holds no ledger
+ */
+export async function bringCopyUpToDate(address: SharedAddress, now: Clock): Promise<void> {
+  const ledger = await openSharedLedger(address, now);
+  ledger.close();
+  const server = new JournalServer(address.url, address.name);
+  try {
+    await bringFiles(server, address.folder, await server.files());
+  } finally {
+    server.close();
+  }
 }
 
 /** Makes a new, empty ledger, unless another machine was quicker. */
@@ -132,7 +148,7 @@ async function* allEntries(server: JournalServer, address: SharedAddress): Async
   for (;;) {
     const batch = await server.entriesFrom(before.seq + 1, BATCH);
     before = checked(before, batch, address);
-    await bringFiles(server, address.folder, batch);
+    await bringFiles(server, address.folder, namedFiles(batch));
     yield* batch;
     if (batch.length < BATCH) return;
   }
@@ -162,14 +178,10 @@ function checked(before: LastEntry, entries: readonly JournalEntry[], { name }: 
 }
 
 /** Before the entries that name them, so that whatever the copy tells of is there. */
-async function bringFiles(
-  server: JournalServer,
-  folder: string,
-  entries: readonly JournalEntry[],
-): Promise<void> {
-  for (const named of namedFiles(entries)) {
-    const target = join(folder, named.folder, named.file);
-    if (existsSync(target)) continue;
+async function bringFiles(server: JournalServer, folder: string, files: Iterable<NamedFile>): Promise<void> {
+  for (const named of files) {
+    const target = placeOf(named, folder);
+    if (target === undefined || existsSync(target)) continue;
     const bytes = await server.fileBytes(named);
     if (bytes === undefined) continue;
     makeFolder(join(folder, named.folder));
@@ -180,6 +192,8 @@ async function bringFiles(
 class SharedLedger extends SqliteReader implements Ledger {
   /** The write under way; the next one waits for it, since both share one connection. */
   #writing: Promise<unknown> = Promise.resolve();
+  /** What was said when a write last found the server out of reach, and when (ms). */
+  #outOfReach: { readonly error: unknown; readonly at: number } | undefined;
   /** Then it reads what it is writing, to which nobody adds. */
   #isWriting = false;
 
@@ -198,13 +212,19 @@ class SharedLedger extends SqliteReader implements Ledger {
   }
 
   write<T>(by: string, work: (writer: LedgerWriter) => Promise<T>): Promise<T> {
-    const turn = this.#writing.then(() =>
-      this.server.write(async (transaction) => {
+    const askedAt = performance.now();
+    const turn = this.#writing.then(() => {
+      // Else each that waited would look for the server in vain itself, one after the other.
+      if (this.#outOfReach !== undefined && this.#outOfReach.at > askedAt) throw this.#outOfReach.error;
+      return this.server.write(async (transaction) => {
         await this.fetchNew();
         return inTurn(this.folder, () => this.#writeAlone(transaction, by, work));
-      }),
-    );
-    this.#writing = turn.catch(() => {});
+      });
+    });
+    this.#writing = turn.catch((error: unknown) => {
+      const isKnown = error instanceof LedgerError && !(error instanceof OutcomeUnknown);
+      if (isKnown && error.code === 'unreachable') this.#outOfReach = { error, at: performance.now() };
+    });
     return turn;
   }
 
@@ -218,7 +238,7 @@ class SharedLedger extends SqliteReader implements Ledger {
         throw anotherLedger(this.address);
       }
       if (fresh.length === 0) return;
-      await bringFiles(this.server, this.folder, fresh);
+      await bringFiles(this.server, this.folder, namedFiles(fresh));
       await inTurn(this.folder, async () => takeOver(this.database, fresh, this.address));
     }
   }
@@ -247,7 +267,10 @@ class SharedLedger extends SqliteReader implements Ledger {
       const result = await work(writer);
       writer.flush();
       const entries = [...journalEntries(database, before)];
-      for (const file of filesWithBytes(this.folder, entries)) await transaction.keep(file);
+      const files = [...namedFiles(entries), ...writer.latePhotos.map(asPhoto)];
+      for (const file of withBytes(this.folder, await transaction.lacking(files))) {
+        await transaction.keep(file);
+      }
       await transaction.append(entries);
       await transaction.commit();
       this.#settle();
