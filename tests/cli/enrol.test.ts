@@ -34,6 +34,17 @@ function bytesOf(bench: Bench): Map<string, string> {
 }
 
 describe('enrol', () => {
+  it('says what is wrong with a file though another command is writing', async () => {
+    const bench = garden();
+    bench.write('bad.csv', 'key,sown\nc,some day\na,2024-03-01\n,2024-03-01\n');
+    const ledger = openLedger(bench.file(LEDGER), NOON);
+    const { problems } = await ledger.write('finch', async () =>
+      bench.json<Enrolled>(2, ['enrol', 'bad.csv']),
+    );
+    ledger.close();
+    expect(problems.map(({ line }) => line)).toEqual([2, 4]);
+  });
+
   it('twice gives the same IDs and nothing new', () => {
     const bench = makeBench();
     bench.write('plants.csv', TABLE);

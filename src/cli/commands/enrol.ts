@@ -92,7 +92,9 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
   try {
     const idLength = chooseIdLength(options, ledger, place.name);
     let draft: EnrolPlan | undefined;
-    if (ledger === undefined || options.dryRun) {
+    // What is refused whatever the ledger holds waits for no other command that writes.
+    const isBad = read.problems.length > 0 && !options.skipBad;
+    if (ledger === undefined || options.dryRun || isBad) {
       draft = await planEnrolment(ledger, idLength, read);
       if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
     }
