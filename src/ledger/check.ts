@@ -4,8 +4,7 @@
  */
 import { isUtf8 } from 'node:buffer';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { LedgerError } from '../errors.js';
 import { leftovers } from '../files.js';
@@ -18,6 +17,7 @@ import { followsFrom, type JournalEntry, journalEntries, parseEntry } from './jo
 import type { KeptFile } from './kept-files.js';
 import { deriveAll } from './migrate.js';
 import { DERIVED_SCHEMA, DERIVED_TABLES, JOURNAL_SCHEMA } from './schema.js';
+import { type Scratch, scratchBeside } from './scratch.js';
 import { databaseFile, openLedger } from './sqlite-ledger.js';
 import { droppedCommits } from './wal.js';
 
@@ -54,14 +54,10 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
   const { idLength, close } = openForCheck(folder);
   close();
   const database = Database.openOrCreate(databaseFile(folder));
-  const scratch = mkdtempSync(join(tmpdir(), 'pottag-check-'));
-  let replayed: Database | undefined;
+  let scratch: Scratch | undefined;
   try {
-    replayed = Database.openOrCreate(join(scratch, 'replayed.sqlite'));
-    replayed.pragma('synchronous = OFF');
-    replayed.execute(DERIVED_SCHEMA);
-    // It has no journal of its own, so what derives its tables reads the ledger's.
-    replayed.run('ATTACH ? AS kept', databaseFile(folder));
+    scratch = scratchBeside(folder);
+    const replayed = scratch.database;
     database.execute('BEGIN'); // One state throughout, whatever is written meanwhile.
     const findings = [...checkPages(database), ...checkSchema(database)];
     const unreadable = [...checkText(database)];
@@ -76,10 +72,9 @@ export function checkLedger(folder: string, onProgress: (done: number, of: numbe
     }
     return { ...counts(database), findings: atMost(findings), remarks };
   } finally {
-    replayed?.close();
+    scratch?.discard();
     database.rollback();
     database.close();
-    rmSync(scratch, { recursive: true, force: true });
   }
 }
 

@@ -144,7 +144,7 @@ describe('merge', () => {
     onTestFinished(() => home.close());
     await merge(copy);
     const brixes = async (day: string) => {
-      const view = viewAsOf(home.folder, 5, a, new Date(`${day}T00:00:00Z`));
+      const view = viewAsOf(home.folder, 5, new Date(`${day}T00:00:00Z`));
       const found = (await view.observations(a)).map(({ values }) => values.brix);
       view.close();
       return found;

@@ -1,15 +1,18 @@
 import { join } from 'node:path';
 import { expect, it, onTestFinished } from 'vitest';
+import { judgeType } from '../../src/breeding/fig-types.js';
 import type { PlantId } from '../../src/ids/plant-id.js';
 import { viewAsOf } from '../../src/ledger/as-of.js';
 import type { LedgerReader, LedgerWriter } from '../../src/ledger/ledger.js';
 import { createLedger } from '../../src/ledger/sqlite-ledger.js';
 import { enrolInto, freshFolder, seedling } from '../support/ledger.js';
 
-/** All that `show` reads of a plant. */
+/** All that `show` tells of a plant; its type follows from its parents and siblings too. */
 async function told(ledger: LedgerReader, id: PlantId) {
+  const plant = await ledger.plant(id);
   return {
-    plant: await ledger.plant(id),
+    plant,
+    type: plant === undefined ? undefined : await judgeType(ledger, plant),
     tags: await ledger.tags(id),
     observations: await ledger.observations(id),
     withdrawn: await ledger.withdrawnObservations(id),
@@ -27,7 +30,7 @@ it('the view as of the end of a day is what the ledger told on that day', async 
     enrolInto(
       writer,
       5,
-      ['a', 'b', 'c', 'd'].map((key) => seedling(key, { station: `bench 1 / ${key}` })),
+      ['a', 'b', 'c', 'd'].map((key) => seedling(key, { station: `bench 1 / ${key}`, pollenParent: 'e' })),
     ),
   );
   const [a, b, c, d] = ids as [PlantId, PlantId, PlantId, PlantId];
@@ -55,10 +58,12 @@ it('the view as of the end of a day is what the ledger told on that day', async 
     (writer) => writer.append({ kind: 'withdrawn', body: { entry: entries[1] as string, why: 'a slip' } }),
     (writer) => writer.append({ kind: 'tag-voided', body: { id: a, issue: 1, why: 'exchanged' } }),
     (writer) => writer.append({ kind: 'plant-amended', body: { id: c, changes: { note: 'leans' } } }),
-    (writer) => enrolInto(writer, 5, [seedling('e', { kind: 'cutting', origin: a })]),
+    (writer) => enrolInto(writer, 5, [seedling('f', { kind: 'cutting', origin: a })]),
+    (writer) => see(writer, b, { fruit: 'ripe', inside: 'stamens', wood: 'new', pollination: 'none' }),
+    (writer) => enrolInto(writer, 5, [seedling('e', { kind: 'parent', type: 'persistent caprifig' })]),
     (writer) => writer.append({ kind: 'restored', body: { entry: entries[1] as string } }),
   ];
-  const snapshots = new Map<number, unknown[]>();
+  const snapshots = new Map<number, Awaited<ReturnType<typeof told>>[]>();
   for (const work of days) {
     day++;
     await ledger.write('wren', work);
@@ -67,14 +72,16 @@ it('the view as of the end of a day is what the ledger told on that day', async 
     snapshots.set(day, views);
   }
   expect(snapshots.size).toBe(days.length);
+  const types = [...snapshots.values()].map(([first]) => JSON.stringify(first?.type?.posterior));
+  expect(new Set(types).size).toBe(3); // Told by a sibling, then by the pollen parent.
   for (const [on, views] of snapshots) {
     for (const [index, id] of ids.entries()) {
-      const view = viewAsOf(ledger.folder, 5, id, new Date(Date.UTC(2026, 8, on + 1)));
+      const view = viewAsOf(ledger.folder, 5, new Date(Date.UTC(2026, 8, on + 1)));
       expect(await told(view, id), `${id} on 2026-09-${on}`).toEqual(views[index]);
       view.close();
     }
   }
-  const early = viewAsOf(ledger.folder, 5, a, new Date(Date.UTC(2026, 8, 1)));
+  const early = viewAsOf(ledger.folder, 5, new Date(Date.UTC(2026, 8, 1)));
   expect(await early.plant(a)).toBeUndefined();
   early.close();
 });

@@ -32,7 +32,7 @@ it('entries keep their order, what is shown goes by the days of the observations
   expect(await brixes()).toEqual([13, 15]);
   expect(checkLedger(folder, () => {}).findings).toEqual([]);
   // As of a day is as of the last entry that was written up to then, whatever the clock said before it.
-  const view = viewAsOf(folder, 5, id, new Date('2026-09-17T00:00:00Z'));
+  const view = viewAsOf(folder, 5, new Date('2026-09-17T00:00:00Z'));
   expect((await view.observations(id)).map(({ values }) => values.brix)).toEqual([13, 15]);
   view.close();
 });

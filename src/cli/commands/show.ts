@@ -44,7 +44,7 @@ async function show(context: Context, text: string, { asOf }: ShowOptions): Prom
     if (day === undefined) return showPlant(context, ledger, resolution, resolution.plant);
     const { viewAsOf } = await import('../../ledger/as-of.js');
     const { id } = resolution.plant;
-    const view = viewAsOf(ledger.folder, ledger.idLength, id, endOfDay(day));
+    const view = viewAsOf(ledger.folder, ledger.idLength, endOfDay(day));
     try {
       const then = await resolve(view, text);
       if (then.plant !== null) return await showPlant(context, view, then, then.plant, day);
@@ -73,8 +73,7 @@ async function showPlant(
   const withdrawn = await ledger.withdrawnObservations(plant.id);
   const doubts = await ledger.doubts(plant.id);
   const offspring = await ledger.plantsFrom(plant.id);
-  // The type is judged from parents and siblings too, which an earlier view does not hold.
-  const judgement = day === undefined ? await judgedType(ledger, plant) : null;
+  const judgement = await judgedType(ledger, plant);
   const { typeInWords, typeJson } = await import('../type-words.js');
   console.document({
     as_of: day ?? null,
