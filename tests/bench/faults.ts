@@ -17,8 +17,10 @@ const PROOF_EVERY = 10;
 /** The rounds of one command. */
 interface Killed {
   readonly name: string;
-  /** Undefined if nothing was to be done this time. @returns whether it was killed before it had ended */
-  round(): Promise<boolean> | undefined;
+  /** Only in every so many of its rounds anything is done. */
+  readonly every: number;
+  /** @returns whether it was killed before it had ended */
+  round(): Promise<boolean>;
   killed: number;
 }
 
@@ -34,15 +36,15 @@ export async function benchFaults(rounds = ROUNDS, seed = 20261125): Promise<Ben
   try {
     for (const writing of garden.writings) {
       const whole = await undisturbed(garden, writing);
-      const isLeftOut = () => writing.name.startsWith('proof') && random.below(PROOF_EVERY) > 0;
-      const round = () =>
-        isLeftOut() ? undefined : killedAt(garden, writing, at(whole.steps, whole.durationMs), whole);
-      commands.push({ name: writing.name, round, killed: 0 });
+      const every = writing.name.startsWith('proof') ? PROOF_EVERY : 1;
+      const round = () => killedAt(garden, writing, at(whole.steps, whole.durationMs), whole);
+      commands.push({ name: writing.name, every, round, killed: 0 });
     }
     const serving = () => serveKilledAt(garden, at(SERVING_STEPS, 1000)).then(() => true);
-    commands.push({ name: 'serve', round: serving, killed: 0 });
+    commands.push({ name: 'serve', every: 1, round: serving, killed: 0 });
     for (let round = 0; round < rounds; round++) {
       const command = commands[round % commands.length] as Killed;
+      if (Math.floor(round / commands.length) % command.every !== 0) continue;
       try {
         if (await command.round()) command.killed++;
       } catch (error) {
