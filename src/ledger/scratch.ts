@@ -22,6 +22,7 @@ export function scratchBeside(ledgerFolder: string): Scratch {
   try {
     database = Database.openOrCreate(join(folder, 'derived.sqlite'));
     database.pragma('synchronous = OFF');
+    database.pragma('journal_mode = OFF'); // Cut short, it is of no use anyway.
     database.execute(DERIVED_SCHEMA);
     database.run('ATTACH ? AS kept', databaseFile(ledgerFolder));
     return { database, discard };
