@@ -31,6 +31,8 @@ interface Table {
   readonly stop: readonly number[];
   /** By value, 0 to 105. */
   readonly characters: readonly (readonly number[])[];
+  /** Values by their widths in a row. */
+  readonly byWidths: ReadonlyMap<string, number>;
 }
 
 let table: Table | undefined;
@@ -70,11 +72,10 @@ function setBValues(text: string): number[] {
 
 function valuesOfWidths(widths: readonly number[]): number[] {
   table ??= makeTable();
-  const byWidths = new Map(table.characters.map((character, value) => [character.join(''), value]));
   const values: number[] = [];
   // The stop character, an element longer, is no value.
   for (let at = 0; at + ELEMENTS + 1 < widths.length; at += ELEMENTS) {
-    const value = byWidths.get(widths.slice(at, at + ELEMENTS).join(''));
+    const value = table.byWidths.get(widths.slice(at, at + ELEMENTS).join(''));
     assert(value !== undefined, `no symbol character has the widths at ${at} of ${widths}`);
     values.push(value);
   }
@@ -99,5 +100,6 @@ function makeTable(): Table {
     return bwipCode128(character(first) + character(second)).slice(3 * ELEMENTS, 4 * ELEMENTS);
   });
   for (const widths of STARTS) characters.push([...widths].map(Number));
-  return { stop: bwipCode128('A').slice(3 * ELEMENTS), characters };
+  const byWidths = new Map(characters.map((widths, value) => [widths.join(''), value]));
+  return { stop: bwipCode128('A').slice(3 * ELEMENTS), characters, byWidths };
 }

@@ -31,6 +31,31 @@ export interface Probe extends GridPoints {
   readonly tile: Uint8Array;
   /** How many points stand for one cell. */
   readonly pointsEach: number;
+  /** Of each tile: points, and mean and variance of their colour. */
+  readonly tiles: TileColours;
+}
+
+export interface TileColours {
+  readonly count: Float64Array;
+  readonly mean: Float64Array;
+  readonly variance: Float64Array;
+}
+
+export function tileColours(colour: Float64Array, tile: Uint8Array): TileColours {
+  const [count, mean, variance] = [new Float64Array(TILES), new Float64Array(TILES), new Float64Array(TILES)];
+  colour.forEach((shade, index) => {
+    const at = tile[index] as number;
+    count[at] = (count[at] as number) + 1;
+    mean[at] = (mean[at] as number) + shade;
+    variance[at] = (variance[at] as number) + shade * shade;
+  });
+  for (let at = 0; at < TILES; at++) {
+    const n = count[at] as number;
+    if (n === 0) continue;
+    mean[at] = (mean[at] as number) / n;
+    variance[at] = (variance[at] as number) / n - (mean[at] as number) ** 2;
+  }
+  return { count, mean, variance };
 }
 
 /**
@@ -54,12 +79,14 @@ export function probeOf(known: Int8Array, along: number, blurModules: number): P
       tile.push(TILE_OF_CELL[cell] as number);
     }
   }
+  const [colours, tiles] = [Float64Array.from(colour), Uint8Array.from(tile)];
   return {
     u: Float64Array.from(u),
     v: Float64Array.from(v),
-    colour: Float64Array.from(colour),
-    tile: Uint8Array.from(tile),
+    colour: colours,
+    tile: tiles,
     pointsEach: along * along,
+    tiles: tileColours(colours, tiles),
   };
 }
 
@@ -120,23 +147,16 @@ export interface TileFit {
   readonly score: number;
 }
 
-export function fitTiles({ colour, tile, pointsEach }: Probe, levels: Float64Array): TileFit {
-  const count = new Float64Array(TILES);
-  const sumColour = new Float64Array(TILES);
-  const sumColourSquare = new Float64Array(TILES);
+export function fitTiles({ colour, tile, pointsEach, tiles }: Probe, levels: Float64Array): TileFit {
   const sumLevel = new Float64Array(TILES);
   const sumSquare = new Float64Array(TILES);
   const sumProduct = new Float64Array(TILES);
   for (let index = 0; index < levels.length; index++) {
     const at = tile[index] as number;
     const level = levels[index] as number;
-    const shade = colour[index] as number;
-    count[at] = (count[at] as number) + 1;
-    sumColour[at] = (sumColour[at] as number) + shade;
-    sumColourSquare[at] = (sumColourSquare[at] as number) + shade * shade;
     sumLevel[at] = (sumLevel[at] as number) + level;
     sumSquare[at] = (sumSquare[at] as number) + level * level;
-    sumProduct[at] = (sumProduct[at] as number) + level * shade;
+    sumProduct[at] = (sumProduct[at] as number) + level * (colour[index] as number);
   }
   const fit = {
     level: new Float64Array(TILES),
@@ -147,12 +167,11 @@ export function fitTiles({ colour, tile, pointsEach }: Probe, levels: Float64Arr
   };
   let score = 0;
   for (let at = 0; at < TILES; at++) {
-    const n = count[at] as number;
-    if (n < 4) continue;
-    const meanColour = (sumColour[at] as number) / n;
+    const n = tiles.count[at] as number;
+    const varColour = tiles.variance[at] as number;
+    if (n < 4 || varColour < 1e-3) continue;
+    const meanColour = tiles.mean[at] as number;
     const meanLevel = (sumLevel[at] as number) / n;
-    const varColour = (sumColourSquare[at] as number) / n - meanColour * meanColour;
-    if (varColour < 1e-3) continue;
     const varLevel = Math.max(0, (sumSquare[at] as number) / n - meanLevel * meanLevel) + LEAST_VARIANCE;
     const covariance = (sumProduct[at] as number) / n - meanColour * meanLevel;
     const correlation = Math.max(0, covariance / Math.sqrt(varColour * varLevel));

@@ -3,7 +3,7 @@
  * for by itself, by what is alike on all tags; then the pieces are joined into a chain whose modules widen
  * or narrow gradually, as they do at a slant or round a pot. A piece under mud says nothing and is bridged.
  */
-import { type Probe, Sampler } from './agreement.js';
+import { type Probe, Sampler, tileColours } from './agreement.js';
 import type { Plane } from './plane.js';
 import { levelAt } from './plane.js';
 import { flatPose, type Pose } from './pose.js';
@@ -108,12 +108,15 @@ function barProbe(darkShare: Float64Array, blurModules: number): Probe {
       tile: Math.floor(row / ROWS_A_BAND) * PIECES + pieces.findLastIndex(({ first }) => module >= first),
     };
   });
+  const colour = Float64Array.from(points, (point) => point.colour);
+  const tile = Uint8Array.from(points, (point) => point.tile);
   return {
     u: Float64Array.from(points, ({ u }) => u),
     v: Float64Array.from(points, ({ v }) => v),
-    colour: Float64Array.from(points, ({ colour }) => colour),
-    tile: Uint8Array.from(points, ({ tile }) => tile),
+    colour,
+    tile,
     pointsEach: rows / BANDS_COUNTED,
+    tiles: tileColours(colour, tile),
   };
 }
 
@@ -158,32 +161,67 @@ function pieceScores(
     const step = (LEAST_MODULE_PX * MODULE_STEP ** width) / PLACES;
     const length = Math.floor(((bands[0] as Float64Array).length - 1) / step);
     const sampled = bands.map((band) => sampledAt(band, step, length));
-    templates.forEach(({ centred, square, count }, piece) => {
+    templates.forEach((template, piece) => {
       const of = new Float32Array(length);
-      for (const { levels, sums, squares } of sampled) {
-        const reach = PLACES * (count - 1);
-        for (let first = 0; first + reach < length; first++) {
-          const last = first + reach;
-          const sum = (sums[last + PLACES] as number) - (sums[first] as number);
-          const all = (squares[last + PLACES] as number) - (squares[first] as number);
-          const variance = all / count - (sum / count) ** 2 + LEAST_VARIANCE;
-          if (variance < least) continue;
-          let product = 0;
-          for (let module = 0, at = first; module < count; module++, at += PLACES) {
-            product += (centred[module] as number) * (levels[at] as number);
-          }
-          if (product <= 0) continue;
-          const correlation = (product / count) ** 2 / (square * variance);
-          const middle = first + (reach >> 1);
-          of[middle] =
-            (of[middle] as number) -
-            ((BANDS_COUNTED / BANDS) * count * Math.log(1 - Math.min(0.98, correlation))) / 2;
-        }
-      }
+      for (const band of sampled) addAgreement(of, band, template, least);
       (scores[piece] as Float32Array[]).push(of);
     });
   }
   return scores;
+}
+
+interface Template {
+  /** Colours of a piece's modules less their mean, and the mean square of that. */
+  readonly centred: Float64Array;
+  readonly square: number;
+  readonly count: number;
+}
+
+interface SampledBand {
+  readonly length: number;
+  /** Levels `PLACES` a module, and running sums of them and their squares, a module apart; then `BEYOND` blank ones. */
+  readonly levels: Float64Array;
+  readonly sums: Float64Array;
+  readonly squares: Float64Array;
+}
+
+/** Places are looked at three at a time, so that up to two are beyond the last. */
+const BEYOND = 2;
+
+/** Adds to each place, by the middle of the piece, how well a band agrees with a piece that lies there. */
+function addAgreement(of: Float32Array, band: SampledBand, template: Template, least: number): void {
+  const { length, levels, sums, squares } = band;
+  const { centred, square, count } = template;
+  const reach = PLACES * (count - 1);
+  const places = length - reach;
+  const varianceAt = (first: number): number => {
+    const sum = (sums[first + reach + PLACES] as number) - (sums[first] as number);
+    const all = (squares[first + reach + PLACES] as number) - (squares[first] as number);
+    return all / count - (sum / count) ** 2 + LEAST_VARIANCE;
+  };
+  const add = (first: number, product: number): void => {
+    const variance = varianceAt(first);
+    if (variance < least || product <= 0) return;
+    const correlation = (product / count) ** 2 / (square * variance);
+    const middle = first + (reach >> 1);
+    of[middle] =
+      (of[middle] as number) -
+      ((BANDS_COUNTED / BANDS) * count * Math.log(1 - Math.min(0.98, correlation))) / 2;
+  };
+  // Three at a time: one sum alone waits for each of its additions.
+  for (let first = 0; first < places; first += 3) {
+    if (varianceAt(first) < least && varianceAt(first + 1) < least && varianceAt(first + 2) < least) continue;
+    let [a, b, c] = [0, 0, 0];
+    for (let module = 0, at = first; module < count; module++, at += PLACES) {
+      const colour = centred[module] as number;
+      a += colour * (levels[at] as number);
+      b += colour * (levels[at + 1] as number);
+      c += colour * (levels[at + 2] as number);
+    }
+    add(first, a);
+    add(first + 1, b);
+    add(first + 2, c);
+  }
 }
 
 function varianceOf(band: Float64Array): number {
@@ -191,11 +229,11 @@ function varianceOf(band: Float64Array): number {
   return band.reduce((sum, level) => sum + (level - mean) ** 2, 0) / band.length;
 }
 
-/** Levels every `step` pixels, and running sums of them and their squares, a module apart. */
-function sampledAt(band: Float64Array, step: number, length: number) {
-  const levels = new Float64Array(length);
-  const sums = new Float64Array(length + PLACES);
-  const squares = new Float64Array(length + PLACES);
+/** Levels every `step` pixels. */
+function sampledAt(band: Float64Array, step: number, length: number): SampledBand {
+  const levels = new Float64Array(length + BEYOND);
+  const sums = new Float64Array(length + PLACES + BEYOND);
+  const squares = new Float64Array(length + PLACES + BEYOND);
   for (let at = 0; at < length; at++) {
     const x = at * step;
     const left = Math.floor(x);
@@ -205,7 +243,20 @@ function sampledAt(band: Float64Array, step: number, length: number) {
     sums[at + PLACES] = (sums[at] as number) + level;
     squares[at + PLACES] = (squares[at] as number) + level * level;
   }
-  return { levels, sums, squares };
+  return { length, levels, sums, squares };
+}
+
+/** For each place, from the one before the first to the one after the last: where it or a neighbour scores most. */
+function bestOfThree(scores: Float32Array): Int32Array {
+  const best = new Int32Array(scores.length + 2);
+  for (let index = 0; index < best.length; index++) {
+    let most = Math.max(0, index - 2);
+    for (let at = most + 1; at <= Math.min(scores.length - 1, index); at++) {
+      if ((scores[at] as number) > (scores[most] as number)) most = at;
+    }
+    best[index] = most;
+  }
+  return best;
 }
 
 /** The best ways to join all pieces (Viterbi's algorithm), no two of them alike. */
@@ -217,6 +268,7 @@ function chains(bands: readonly Float64Array[], colours: Float64Array, pieces: r
   for (let piece = 1; piece < PIECES; piece++) {
     const half = ((pieces[piece - 1] as Piece).count + (pieces[piece] as Piece).count) / 4;
     const own = scores[piece] as Float32Array[];
+    const neighbours = best.map(bestOfThree);
     const next: Float32Array[] = [];
     const from: Int32Array[] = [];
     for (let width = 0; width < WIDTHS; width++) {
@@ -229,14 +281,15 @@ function chains(bands: readonly Float64Array[], colours: Float64Array, pieces: r
         const ratio = widthPx(width) / widthPx(width + change);
         // From middle to middle, half of the way in modules of each width.
         const apart = PLACES * half * (1 + ratio);
+        const nearest = neighbours[width + change] as Int32Array;
         for (let place = 0; place < score.length; place++) {
-          const source = Math.round(place * ratio - apart);
-          for (let at = Math.max(0, source - 1); at <= source + 1 && at < before.length; at++) {
-            const value = (before[at] as number) - cost;
-            if (value <= (score[place] as number)) continue;
-            score[place] = value;
-            origin[place] = (width + change) * 65536 + at;
-          }
+          const source = 1 + Math.round(place * ratio - apart);
+          if (source < 0 || source >= nearest.length) continue;
+          const at = nearest[source] as number;
+          const value = (before[at] as number) - cost;
+          if (value <= (score[place] as number)) continue;
+          score[place] = value;
+          origin[place] = (width + change) * 65536 + at;
         }
       }
       for (let place = 0; place < score.length; place++) {

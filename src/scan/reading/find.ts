@@ -1,6 +1,7 @@
 /** Finds tags in a picture by what is left of their frames: poses, best first. */
 import type { Point } from '../decoders.js';
 import { probeOf, Sampler } from './agreement.js';
+import { FourTurns } from './four-turns.js';
 import { framesOf } from './frames.js';
 import { joinSegments } from './lines.js';
 import { isWithin, type Place, scaledPlace } from './place.js';
@@ -83,6 +84,7 @@ export interface Found {
  */
 export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Place[] = []): Find[] {
   const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
+  const turns = new FourTurns(known, ROUGH_BLUR);
   const blurred = new Blurred(levels);
   const byScore = (a: Rough, b: Rough): number => b.score - a.score;
   const guesses: Rough[] = [];
@@ -103,11 +105,9 @@ export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Plac
     });
     for (const { pose } of frames.slice(0, mostFrames)) {
       const soft = blurred.suiting(pose, level);
-      for (let turn = 0; turn < 4; turn++) {
-        const turned = turnedPose(pose, turn);
-        const { score } = coarse.fit(soft, turned);
-        if (score > LEAST_ROUGH) guesses.push({ pose: turned, level, score });
-      }
+      turns.scores(soft, pose).forEach((score, turn) => {
+        if (score > LEAST_ROUGH) guesses.push({ pose: turnedPose(pose, turn), level, score });
+      });
     }
   }
   const rough = distinct(guesses.sort(byScore), mostRough)

@@ -74,31 +74,38 @@ export function smoothed({ data, width, height }: Plane, sigmaPx: number): Plane
     Math.exp(-((tap - reach) ** 2) / (2 * sigmaPx * sigmaPx)),
   );
   const total = taps.reduce((sum, tap) => sum + tap, 0);
+  const weights = taps.map((tap) => tap / total);
+  // Tap by tap, a whole row at once: pixel by pixel each sum would wait for its own last addition, and
+  // column by column would jump through memory.
   const across = new Float32Array(data.length);
-  const line = new Float64Array(width + 2 * reach);
-  for (let y = 0, start = 0; y < height; y++, start += width) {
-    for (let index = 0; index < line.length; index++) {
-      line[index] = data[start + Math.min(width - 1, Math.max(0, index - reach))] as number;
-    }
-    for (let x = 0; x < width; x++) {
-      let sum = 0;
-      for (let tap = 0; tap < taps.length; tap++) sum += (taps[tap] as number) * (line[x + tap] as number);
-      across[start + x] = sum / total;
-    }
-  }
-  // Row by row, all columns at once: column by column would jump through memory.
-  const result = new Float32Array(data.length);
+  const line = new Float32Array(width + 2 * reach);
   const sums = new Float64Array(width);
+  for (let start = 0; start < data.length; start += width) {
+    line.fill(data[start] as number, 0, reach);
+    line.set(data.subarray(start, start + width), reach);
+    line.fill(data[start + width - 1] as number, reach + width);
+    sums.fill(0);
+    weights.forEach((weight, tap) => {
+      addRow(sums, line, tap, weight);
+    });
+    across.set(sums, start);
+  }
+  const result = new Float32Array(data.length);
   for (let y = 0; y < height; y++) {
     sums.fill(0);
-    for (let tap = 0; tap < taps.length; tap++) {
-      const from = Math.min(height - 1, Math.max(0, y + tap - reach)) * width;
-      const weight = (taps[tap] as number) / total;
-      for (let x = 0; x < width; x++) sums[x] = (sums[x] as number) + weight * (across[from + x] as number);
-    }
+    weights.forEach((weight, tap) => {
+      addRow(sums, across, Math.min(height - 1, Math.max(0, y + tap - reach)) * width, weight);
+    });
     result.set(sums, y * width);
   }
   return { data: result, width, height };
+}
+
+/** Adds `weight` times as many levels from `start` on. */
+function addRow(sums: Float64Array, levels: Float32Array, start: number, weight: number): void {
+  for (let x = 0; x < sums.length; x++) {
+    sums[x] = (sums[x] as number) + weight * (levels[start + x] as number);
+  }
 }
 
 /** The level at a point, between pixels; beyond the picture its edge goes on. */

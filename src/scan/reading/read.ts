@@ -16,6 +16,12 @@ import type { TagCodes } from './tag-codes.js';
 export const READ_AT = 0.9999;
 export const OFFERED_AT = 0.9;
 
+/**
+ * Where the symbol leaves less hope of a tag of the ledger, no ID is looked for beside it. Of damaged tags
+ * that were read with the help of their ID none left less than 1e-6; of wrong places most leave 1e-12.
+ */
+const LEAST_HOPE = 1e-9;
+
 export interface LedgerReading {
   /** Tag texts, likeliest first, with the probability that it is this tag of all there could be. */
   readonly suspects: readonly Suspect[];
@@ -45,8 +51,12 @@ export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): 
     const { pose, score } = fitted;
     const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
     const evidence = evidenceOf(planes, pose, codes.known);
-    const characters = readCharacters(levels, planes, pose, evidence.contrast, idLengthOf(codes));
-    const { suspects } = judge(codes, evidence, score, characters);
+    const bySymbol = judge(codes, evidence, score, null);
+    const characters =
+      1 - bySymbol.none < LEAST_HOPE
+        ? null
+        : readCharacters(levels, planes, pose, evidence.contrast, idLengthOf(codes));
+    const { suspects } = characters === null ? bySymbol : judge(codes, evidence, score, characters);
     const reading = { suspects, pose, evidence, characters, agreement: score };
     if (before < 0) readings.push(reading);
     else readings[before] = surer(readings[before] as LedgerReading, reading);
