@@ -1,13 +1,18 @@
 /**
  * Pictures that hold no tag of the ledger, of 3,000 plants, through all that reads a photo: none may become a plant.
- * `npm run bench:none -- [pictures] [seed] [all | decoders] [folder of photographs]`: by all means, or by the decoders and
- * their preparations alone. Photographs of that folder, which hold no tag, are seen in parts too.
+ * `npm run bench:none -- [pictures] [seed] [all | decoders | ledger] [folder of photographs]`: by all means; by the decoders
+ * and their preparations alone; or by the ledger alone, whatever the decoders would have read. Photographs of that folder,
+ * which hold no tag, are seen in parts too.
  */
 import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import sharp from 'sharp';
 import { readPhoto } from '../../src/scan/photo.js';
-import { OFFERED_AT, READ_AT } from '../../src/scan/reading/read.js';
+import { loadColours } from '../../src/scan/picture.js';
+import { offeredByBars } from '../../src/scan/reading/bars-read.js';
+import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
+import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
+import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { TagReader, type TagsRead } from '../../src/scan/tag-reader.js';
 import { lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { type Random, seededRandom } from '../support/random.js';
@@ -24,6 +29,9 @@ export interface NoneResult {
   named: number;
 }
 
+const MEANS = ['all', 'decoders', 'ledger'] as const;
+export type Means = (typeof MEANS)[number];
+
 const PHOTOGRAPH = 'photograph';
 /** Every so many-th picture is part of a photograph. */
 const PHOTOGRAPH_EVERY = 12;
@@ -31,13 +39,19 @@ const PHOTOGRAPH_EVERY = 12;
 export async function picturesOfNothing(
   count: number,
   seed: number,
-  by: 'all' | 'decoders',
+  by: Means,
   photographs: string | undefined,
   onDone: (done: number) => void = () => {},
 ): Promise<NoneResult[]> {
   const texts = ledgerTexts();
   const known = new Set(texts);
   const reader = new TagReader(async () => ({ texts: [texts.join(' ')], entry: 1 }), 5);
+  const codes = packTagCodes(texts, strangersTo(known, 5));
+  const read: Record<Means, (bytes: Buffer) => Promise<TagsRead>> = {
+    all: (bytes) => reader.read(bytes),
+    decoders: byDecoders,
+    ledger: (bytes) => byLedger(bytes, codes),
+  };
   const things = await nothingOfOurs();
   const files = photographs === undefined ? [] : filesIn(photographs);
   const random = seededRandom(seed);
@@ -51,7 +65,7 @@ export async function picturesOfNothing(
     const name = isPhotograph ? PHOTOGRAPH : thing.name;
     const result = results.get(name) ?? { name, pictures: 0, read: 0, offered: 0, named: 0 };
     results.set(name, result);
-    const { texts: decoded, damaged } = by === 'all' ? await reader.read(bytes) : await byDecoders(bytes);
+    const { texts: decoded, damaged } = await read[by](bytes);
     const surest = Math.max(0, ...damaged.map(({ suspects: [first] }) => first?.probability ?? 0));
     result.pictures++;
     result.read += Number(decoded.some((text) => known.has(text)) || surest >= READ_AT);
@@ -65,6 +79,12 @@ export async function picturesOfNothing(
 async function byDecoders(bytes: Buffer): Promise<TagsRead> {
   const { codes } = await readPhoto(bytes);
   return { texts: codes.map(({ text }) => text), damaged: [] };
+}
+
+async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
+  const picture = await loadColours(bytes);
+  const readings = [...readByLedger(picture, codes), ...offeredByBars(picture, codes)];
+  return { texts: [], damaged: readings.map(({ suspects }) => ({ suspects, shown: null })) };
 }
 
 async function pictureOf({ draw }: Thing, random: Random): Promise<Buffer> {
@@ -126,8 +146,9 @@ async function partOf(file: string, random: Random): Promise<Buffer> {
 
 if (process.argv[1]?.includes('weather-none')) {
   const [, , count = '200', seed = String(Date.now() % 2 ** 31), by = 'all', folder] = process.argv;
-  if (by !== 'all' && by !== 'decoders') throw new Error(`by all or decoders, not ${by}`);
-  const results = await picturesOfNothing(Number(count), Number(seed), by, folder, (done) => {
+  const means = MEANS.find((one) => one === by);
+  if (means === undefined) throw new Error(`by ${MEANS.join(', ')}, not ${by}`);
+  const results = await picturesOfNothing(Number(count), Number(seed), means, folder, (done) => {
     if (done % 250 === 0) console.error(`${done} pictures`);
   });
   console.log(`${count} pictures by ${by}, seed ${seed}`);
