@@ -290,7 +290,8 @@ async function doubtsAbout(ledger: LedgerReader, plants: readonly Plant[]): Prom
 }
 
 /**
- * Marks as doubtful what was seen by tags that hang in each other's places; one doubt takes in the earlier
+ * Marks as doubtful what was seen by tags that hang in each other's places, unless it is certain that the pots had moved
+ * with them: likely is not enough, since what stands on the wrong plant would count. One doubt takes in the earlier
  * ones about the same plants.
  */
 async function doubt(writer: LedgerWriter, { exchanges }: WalkReport, date: string): Promise<Part> {

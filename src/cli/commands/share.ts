@@ -15,15 +15,18 @@ Whoever keeps the server makes an empty database (createdb garden) and a user
 for each person. Whoever made the ledger there lets each of the others use it:
   GRANT USAGE ON SCHEMA pottag TO finch;
   GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA pottag TO finch;
-Keep passwords in ~/.pgpass or PGPASSWORD rather than in the address.
+Keep passwords in ~/.pgpass or PGPASSWORD rather than in the address. The
+connection is encrypted only if the address ends with ?sslmode=verify-full, or
+with ?sslmode=require, which does not make sure of the server.
 
 The first command on a machine fetches a copy of the whole ledger into a folder
 under ~/.pottag (or POTTAG_COPIES), every later one what is new. Your own stocks
 and the paired phones stay on the machine, in that folder. Nothing is recorded
 while the server cannot be reached; for that make field copies.
 
-The folder that was shared is only a copy from then on. Should the server lose
-the ledger, share the copy of any machine to an empty database in the same way.
+The folder that was shared is only a copy from then on; if this command is cut
+short, call it again. Should the server lose the ledger, share the copy of any
+machine to an empty database in the same way.
 
 Example:
   pottag share postgres://wren@shed/garden --ledger ./pottag-ledger`;
