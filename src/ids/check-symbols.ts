@@ -37,11 +37,11 @@ export function isSound(word: readonly number[]): boolean {
   return atOne === 0 && atAlpha === 0;
 }
 
-/** The data symbols followed by their two check symbols. */
+/** The data symbols followed by their two check symbols: what makes both sums 0. */
 export function withCheckSymbols(data: readonly number[]): number[] {
-  const filled = fillErasures([...data, 0, 0], [data.length, data.length + 1]);
-  if (filled === undefined) throw new Error('two erasures at the end always have a solution');
-  return filled;
+  const { atOne, atAlpha } = syndromes([...data, 0, 0]);
+  const first = divide(atOne ^ atAlpha, 1 ^ 2);
+  return [...data, first, atOne ^ first];
 }
 
 /**

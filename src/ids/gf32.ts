@@ -11,7 +11,8 @@ const POLYNOMIAL = 0b100101;
 export const ORDER = 31;
 
 const POWERS: readonly number[] = powersOfAlpha();
-const LOGS: ReadonlyMap<number, number> = new Map(POWERS.map((value, exponent) => [value, exponent]));
+/** The exponent of each element; none of 0. */
+const LOGS: readonly (number | undefined)[] = logarithms();
 
 function powersOfAlpha(): number[] {
   const powers: number[] = [];
@@ -24,6 +25,12 @@ function powersOfAlpha(): number[] {
   return powers;
 }
 
+function logarithms(): (number | undefined)[] {
+  const logs = Array<number | undefined>(ORDER + 1).fill(undefined);
+  for (const [exponent, value] of POWERS.entries()) logs[value] = exponent;
+  return logs;
+}
+
 /** α to a whole power, negative ones too. */
 export function powerOfAlpha(exponent: number): number {
   const value = POWERS[((exponent % ORDER) + ORDER) % ORDER];
@@ -33,7 +40,7 @@ export function powerOfAlpha(exponent: number): number {
 
 /** The exponent 0–30 with α^exponent = value; throws for 0, which has none. */
 export function logOf(value: number): number {
-  const exponent = LOGS.get(value);
+  const exponent = LOGS[value];
   if (exponent === undefined) throw new RangeError(`${value} has no logarithm in GF(32)`);
   return exponent;
 }

@@ -40,10 +40,10 @@ export interface Offer {
 
 /** The ID of a data value, 0 ≤ value < 32^(length − 2). */
 export function idOf(value: number, length: IdLength): PlantId {
-  const data: number[] = [];
+  const data = Array<number>(length - CHECK_SYMBOLS).fill(0);
   let rest = value;
-  for (let index = 0; index < length - CHECK_SYMBOLS; index++) {
-    data.unshift(rest % ALPHABET.length);
+  for (let index = data.length - 1; index >= 0; index--) {
+    data[index] = rest % ALPHABET.length;
     rest = Math.floor(rest / ALPHABET.length);
   }
   if (rest !== 0 || value < 0) throw new RangeError(`${value} does not fit an ID of length ${length}`);
@@ -104,5 +104,7 @@ function toWord(text: string): number[] | undefined {
 }
 
 function toId(word: readonly number[]): PlantId {
-  return word.map(characterOf).join('') as PlantId;
+  let id = '';
+  for (const value of word) id += characterOf(value);
+  return id as PlantId;
 }
