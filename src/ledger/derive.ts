@@ -5,6 +5,7 @@
  */
 import type { Database } from './database.js';
 import type { EntryKind } from './entries.js';
+import { stretches } from './stretches.js';
 
 /** The entries of one kind within a stretch of the journal; `?1` and `?2` are its first and last. */
 const OF_KIND = (kind: EntryKind) => `journal WHERE seq BETWEEN ?1 AND ?2 AND kind = '${kind}'`;
@@ -105,9 +106,9 @@ const CORRECTIONS_OF_STRETCH = 'SELECT a FROM correction WHERE seq BETWEEN ?1 AN
 const SEEN_DEAD_OR_STANDING = `SELECT body ->> 'id' FROM ${OF_KIND('observed')}
   AND coalesce(body ->> '$.values.alive', body ->> '$.values.station') IS NOT NULL`;
 
-/** Run if the query finds anything: an update of nothing would take twice as long as the query alone. */
+/** A statement that does nothing, and need not be run, for bodies whose text does not match. */
 interface Conditional {
-  readonly ifAny: string;
+  readonly ifAny: RegExp;
   readonly run: string;
 }
 
@@ -165,7 +166,7 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly (string | Conditional)[]>>
     `INSERT INTO observation (seq, plant, date)
      SELECT seq, ${PLANT_OF_ENTRY}, body ->> 'date' FROM ${OF_KIND('observed')} ORDER BY seq`,
     {
-      ifAny: SEEN_DEAD_OR_STANDING,
+      ifAny: /alive|station|\\u/, // An escape can stand for any letter.
       run: `${PLANTS_FROM_OBSERVATIONS} WHERE id IN (${SEEN_DEAD_OR_STANDING})`,
     },
   ],
@@ -224,36 +225,23 @@ const STATEMENTS: Readonly<Record<EntryKind, readonly (string | Conditional)[]>>
   ],
 };
 
-/** An entry by its place in the journal and its kind. */
+/** An entry by its place in the journal and its kind, with its body's text where that is at hand. */
 export interface PlacedKind {
   readonly seq: number;
   readonly kind: string;
+  readonly body?: string;
 }
 
 /** Brings the tables up to date with entries of the journal, given in order without a gap. */
 export function derive(database: Database, entries: readonly PlacedKind[]): void {
-  for (const { kind, first, last } of stretches(entries)) {
+  const areAlike = (a: PlacedKind, b: PlacedKind) => a.kind === b.kind && a.kind !== 'plant-amended';
+  for (const stretch of stretches(entries, areAlike)) {
+    const [{ seq: first, kind }] = stretch;
+    const last = first + stretch.length - 1;
     for (const statement of STATEMENTS[kind as EntryKind] ?? []) {
       if (typeof statement === 'string') database.run(statement, first, last);
-      else if (database.get(statement.ifAny, first, last) !== undefined)
+      else if (stretch.some(({ body }) => body === undefined || statement.ifAny.test(body)))
         database.run(statement.run, first, last);
     }
   }
-}
-
-interface Stretch {
-  readonly kind: string;
-  readonly first: number;
-  readonly last: number;
-}
-
-/** Neighbouring entries of one kind together: what they do can be done at once. */
-function stretches(entries: readonly PlacedKind[]): Stretch[] {
-  const found: { kind: string; first: number; last: number }[] = [];
-  for (const { seq, kind } of entries) {
-    const before = found.at(-1);
-    if (before?.kind === kind && kind !== 'plant-amended') before.last = seq;
-    else found.push({ kind, first: seq, last: seq });
-  }
-  return found;
 }

@@ -2,13 +2,14 @@
  * The journal: append-only entries, each hashed together with the one before it, so that a changed,
  * missing or reordered entry shows.
  */
-import { createHash, randomFillSync } from 'node:crypto';
+import { hash, randomFillSync } from 'node:crypto';
 import { v7 as timeOrderedUuid } from 'uuid';
 import type { Database } from './database.js';
 import { derive } from './derive.js';
 import { ENTRY_BODIES, type NewEntry } from './entries.js';
 import { fieldCopyOf, refuseInField } from './field-copy.js';
 import type { FieldCopy, Recorded } from './ledger.js';
+import { stretches } from './stretches.js';
 
 /** An entry as it stands in the journal. `body` is JSON text: what was hashed, byte for byte. */
 export interface JournalEntry {
@@ -30,10 +31,17 @@ interface JournalRow extends Omit<JournalEntry, 'id' | 'hash'> {
   readonly hash: ArrayBuffer;
 }
 
+/** What is hashed, put together here each time: a new place for every entry takes as long as the hashing. */
+let scratch = Buffer.allocUnsafe(4096);
+
 /** SHA-256 over the hash before and every field of the entry. */
 export function entryHash(before: Uint8Array, entry: Omit<JournalEntry, 'hash'>): Buffer {
   const fields = JSON.stringify([entry.seq, entry.id, entry.at, entry.by, entry.kind, entry.body]);
-  return createHash('sha256').update(before).update(fields).digest();
+  const mostBytes = before.length + 3 * fields.length;
+  if (mostBytes > scratch.length) scratch = Buffer.allocUnsafe(2 * mostBytes);
+  scratch.set(before);
+  const end = before.length + scratch.write(fields, before.length);
+  return Buffer.from(hash('sha256', scratch.subarray(0, end), 'binary'), 'binary');
 }
 
 /** So many entries are derived from at once: one by one, the statements would take longer than all else. */
@@ -53,8 +61,9 @@ export class JournalWriter {
     private readonly at: string,
     private readonly by: string,
   ) {
-    this.#last = lastEntry(database);
-    this.#fieldCopy = fieldCopyOf(database);
+    const last = lastEntry(database);
+    this.#last = last;
+    this.#fieldCopy = last.isFieldCopy ? fieldCopyOf(database) : undefined;
   }
 
   /**
@@ -90,11 +99,35 @@ export class JournalWriter {
 
 /** Writes entries as they are, without looking at them. */
 export function insertEntries(database: Database, entries: readonly JournalEntry[]): void {
+  const areAlike = (a: JournalEntry, b: JournalEntry) => a.kind === b.kind && a.at === b.at && a.by === b.by;
+  for (const stretch of stretches(entries, areAlike)) {
+    if (stretch.length < WORTH_PACKING) for (const entry of stretch) insertOne(database, entry);
+    else insertAlike(database, stretch);
+  }
+}
+
+function insertOne(database: Database, { seq, id, at, by, kind, body, hash }: JournalEntry): void {
   const sql = `INSERT INTO journal (seq, id, at, by, kind, body, hash)
     VALUES (?, unhex(replace(?, '-', '')), ?, ?, ?, ?, ?)`;
-  for (const { seq, id, at, by, kind, body, hash } of entries) {
-    database.run(sql, seq, id, at, by, kind, body, hash);
+  database.run(sql, seq, id, at, by, kind, body, hash);
+}
+
+/** Handing values over one by one takes longer than all that SQLite does with them; a single entry is sooner written so. */
+const WORTH_PACKING = 8;
+
+/** Writes entries of one kind, time and author, one after the other, with a single statement. */
+function insertAlike(database: Database, entries: readonly [JournalEntry, ...JournalEntry[]]): void {
+  const sql = `INSERT INTO journal (seq, id, at, by, kind, body, hash)
+    SELECT ?1 + key, substr(?6, 1 + 48 * key, 16), ?2, ?3, ?4, value, substr(?6, 17 + 48 * key, 32)
+    FROM json_each(?5)`;
+  const bodies = JSON.stringify(entries.map(({ body }) => body));
+  const idsAndHashes = Buffer.allocUnsafe(48 * entries.length);
+  for (const [index, { id, hash }] of entries.entries()) {
+    idsAndHashes.write(id.replaceAll('-', ''), 48 * index, 'hex');
+    idsAndHashes.set(hash, 48 * index + 16);
   }
+  const [{ seq, at, by, kind }] = entries;
+  database.run(sql, seq, at, by, kind, bodies, idsAndHashes);
 }
 
 /** Random bytes are asked of the system for many IDs at once: one by one they take longer than SQLite. */
@@ -134,10 +167,13 @@ export function* journalEntries(database: Database, after = 0): Generator<Journa
 /** As much of an entry as the next one follows from. */
 export type LastEntry = Pick<JournalEntry, 'seq' | 'hash'>;
 
-export function lastEntry(database: Database): LastEntry {
-  const sql = 'SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1';
-  const last = database.get<Pick<JournalRow, 'seq' | 'hash'>>(sql);
-  return last === undefined ? { seq: 0, hash: NO_HASH } : { seq: last.seq, hash: new Uint8Array(last.hash) };
+/** Of a ledger still without entries, what the first one follows from. Asked at one go, since every append asks both. */
+export function lastEntry(database: Database): LastEntry & { readonly isFieldCopy: boolean } {
+  const sql = `SELECT seq, hash, EXISTS (SELECT 1 FROM copied) AS isFieldCopy
+    FROM journal ORDER BY seq DESC LIMIT 1`;
+  const last = database.get<Pick<JournalRow, 'seq' | 'hash'> & { isFieldCopy: 0 | 1 }>(sql);
+  if (last === undefined) return { seq: 0, hash: NO_HASH, isFieldCopy: false };
+  return { seq: last.seq, hash: new Uint8Array(last.hash), isFieldCopy: last.isFieldCopy === 1 };
 }
 
 /** Whether an entry's hash is the one that follows from the entry before it. */
