@@ -1,9 +1,10 @@
 /**
  * Text → a table: its headings, and its records with the line each one starts on.
  *
- * csv-parse splits the cells. It is not asked for line numbers or raw text, which cost it more than the
- * parsing (and count the CRLF in a quoted cell twice): a record takes one line and one more for every
- * line end in its cells, so the lines follow from the cells.
+ * csv-parse splits the cells, where there are quotes; without one, every line end and every delimiter parts what it
+ * stands between, and splitting there takes a tenth of the time. csv-parse is not asked for line numbers or raw
+ * text, which cost it more than the parsing (and count the CRLF in a quoted cell twice): a record takes one line and
+ * one more for every line end in its cells, so the lines follow from the cells.
  */
 import { parse } from 'csv-parse/sync';
 import { InputError } from '../errors.js';
@@ -103,7 +104,24 @@ function quoteError(
 }
 
 function splitRecords(text: string, delimiter: string, firstLine: number): CsvRecord[] {
-  const rows = parse(text, {
+  const hasQuotes = text.includes('"');
+  const rows = hasQuotes ? splitQuoted(text, delimiter) : splitUnquoted(text, delimiter);
+  const records: CsvRecord[] = [];
+  let line = firstLine;
+  for (const cells of rows) {
+    if (!cells.every(isBlank)) records.push({ line, cells });
+    line++;
+    if (hasQuotes) for (const cell of cells) line += countLineEnds(cell);
+  }
+  return records;
+}
+
+function splitUnquoted(text: string, delimiter: string): string[][] {
+  return text.split(/\r\n|\n|\r/).map((line) => line.split(delimiter));
+}
+
+function splitQuoted(text: string, delimiter: string): string[][] {
+  return parse(text, {
     bom: false,
     cast: false,
     columns: false,
@@ -118,14 +136,6 @@ function splitRecords(text: string, delimiter: string, firstLine: number): CsvRe
     skip_empty_lines: false,
     trim: false,
   });
-  const records: CsvRecord[] = [];
-  let line = firstLine;
-  for (const cells of rows) {
-    if (!cells.every(isBlank)) records.push({ line, cells });
-    line++;
-    for (const cell of cells) line += countLineEnds(cell);
-  }
-  return records;
 }
 
 /** Takes away blank cells beyond the last heading. */

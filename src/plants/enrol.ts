@@ -39,7 +39,7 @@ export interface EnrolPlan {
   readonly changes: readonly Change[];
   readonly problems: readonly Problem[];
   /** The plant of every sound row, in the order of the file. */
-  readonly plants: readonly { readonly line: number; readonly id: PlantId; readonly key: string }[];
+  readonly plants: readonly { readonly id: PlantId; readonly key: string; readonly line: number }[];
 }
 
 /** Plant's field → field of the CSV. */
@@ -65,25 +65,26 @@ export async function planEnrolment(
   const origins = await resolveOrigins(reader, matching.matched);
   const sound = matching.matched.filter(({ row }) => !origins.bad.has(row.line));
   const firstNumber = ((await reader?.plantCount()) ?? 0) + 1;
-  const ids = allocate(sound, firstNumber, idLength);
+  const plants = allocate(sound, firstNumber, idLength);
+  const idOnLine = new Map(origins.resolved.size === 0 ? [] : plants.map(({ line, id }) => [line, id]));
   const originOf = ({ row }: MatchedRow): PlantId | null => {
     const origin = origins.resolved.get(row.line);
     if (origin === undefined) return null;
-    return typeof origin === 'number' ? (ids.get(origin) ?? null) : origin;
+    return typeof origin === 'number' ? (idOnLine.get(origin) ?? null) : origin;
   };
 
   const toEnrol: EnrolPlan['toEnrol'][number][] = [];
   const toAmend: EnrolPlan['toAmend'][number][] = [];
   const changes: Change[] = [];
-  for (const match of sound) {
+  for (const [index, match] of sound.entries()) {
+    const { id, line } = plants[index] as EnrolPlan['plants'][number];
     const fields: PlantFields = { ...match.row.fields, origin: originOf(match) };
     if (match.plant === undefined) {
-      const id = idAt(ids, match.row.line);
       toEnrol.push({ number: firstNumber + toEnrol.length, id, fields });
     } else {
-      const found = differences(match.plant, match.row.line, fields, source.columns);
+      const found = differences(match.plant, line, fields, source.columns);
       changes.push(...found.changes);
-      if (found.changes.length > 0) toAmend.push({ id: match.plant.id, changes: found.amendment });
+      if (found.changes.length > 0) toAmend.push({ id, changes: found.amendment });
     }
   }
   return {
@@ -92,7 +93,7 @@ export async function planEnrolment(
     known: sound.length - toEnrol.length,
     changes,
     problems: [...problems, ...matching.problems, ...origins.problems].sort(byLine),
-    plants: sound.map(({ row }) => ({ line: row.line, id: idAt(ids, row.line), key: row.fields.key })),
+    plants,
   };
 }
 
@@ -103,9 +104,10 @@ export async function carryOut(
   amend: boolean,
   onProgress: (done: number, of: number) => void,
 ): Promise<void> {
-  for (const [index, { number, id, fields }] of plan.toEnrol.entries()) {
+  let done = 0;
+  for (const { number, id, fields } of plan.toEnrol) {
     await writer.append({ kind: 'plant-enrolled', body: { number, id, ...fields } });
-    onProgress(index + 1, plan.toEnrol.length);
+    onProgress(++done, plan.toEnrol.length);
   }
   if (!amend) return;
   for (const { id, changes } of plan.toAmend) {
@@ -113,19 +115,17 @@ export async function carryOut(
   }
 }
 
-/** Line → ID, for known rows and, numbered on from `firstNumber`, for new ones. */
+/** The plant of each row; new ones are numbered on from `firstNumber`. */
 function allocate(
   rows: readonly MatchedRow[],
   firstNumber: number,
   idLength: IdLength,
-): Map<number, PlantId> {
-  const ids = new Map<number, PlantId>();
+): EnrolPlan['plants'][number][] {
   let number = firstNumber;
-  for (const { row, plant } of rows) {
+  return rows.map(({ row, plant }) => {
     if (plant === undefined && number > capacity(idLength)) throw ledgerFull(idLength);
-    ids.set(row.line, plant?.id ?? idOfNumber(number++, idLength));
-  }
-  return ids;
+    return { id: plant?.id ?? idOfNumber(number++, idLength), key: row.fields.key, line: row.line };
+  });
 }
 
 function ledgerFull(idLength: IdLength): InputError {
@@ -136,12 +136,6 @@ function ledgerFull(idLength: IdLength): InputError {
       ? 'Make another ledger for the others: --ledger <folder>.'
       : `Make a new ledger with longer IDs: --ledger <folder> --id-length ${idLength + 1}.`,
   );
-}
-
-function idAt(ids: ReadonlyMap<number, PlantId>, line: number): PlantId {
-  const id = ids.get(line);
-  if (id === undefined) throw new Error(`no ID was given to the row on line ${line}`);
-  return id;
 }
 
 /** Only fields that the file has a column for are compared: a missing column says nothing. */

@@ -34,11 +34,12 @@ export async function matchRows(
     const withKey = byKey.get(row.fields.key);
     const plant = row.id === undefined ? withKey : byId.get(canonical(row.id));
     const first = plant === undefined ? undefined : lineOf.get(plant.id);
+    const like = alike.size === 0 ? undefined : alike.get(row.fields.key.toLowerCase());
     const problem =
       first !== undefined
         ? `The row in line ${first} is of this plant too, ${plant?.id}: delete one of them.`
-        : plant === undefined && alike.has(row.fields.key.toLowerCase())
-          ? likeKnown(row.fields.key, alike.get(row.fields.key.toLowerCase()) as Plant)
+        : plant === undefined && like !== undefined
+          ? likeKnown(row.fields.key, like)
           : idProblem(row.id, row.fields.key, plant, withKey);
     if (problem === undefined) matched.push({ row, plant });
     else problems.push({ line: row.line, column: row.id === undefined ? 'key' : 'id', problem });

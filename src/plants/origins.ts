@@ -23,6 +23,7 @@ export async function resolveOrigins(
   rows: readonly MatchedRow[],
 ): Promise<Origins> {
   const named = rows.filter(({ row }) => row.fields.origin !== null);
+  if (named.length === 0) return { resolved: new Map(), bad: new Set(), problems: [] };
   const texts = named.map(({ row }) => row.fields.origin ?? '');
   const byKey = new Map(((await reader?.plantsByKeys(texts)) ?? []).map(({ key, id }) => [key, id]));
   const byId = new Map(

@@ -227,6 +227,8 @@ function readType(cells: RowCells): string | null {
   return type ?? null;
 }
 
+const NOTHING_MORE: Readonly<Record<string, string>> = Object.freeze({});
+
 /** The cells of the columns that hold no field, verbatim. */
 function readExtra(cells: RowCells): Readonly<Record<string, string>> {
   const { record, columns } = cells;
@@ -237,6 +239,7 @@ function readExtra(cells: RowCells): Readonly<Record<string, string>> {
       `The row goes on after the last heading (${quote(beyond)}): put a cell that holds the delimiter in quotes, or give the column a heading.`,
     );
   }
+  if (columns.extra.length === 0) return NOTHING_MORE;
   const extra: [string, string][] = [];
   for (const index of columns.extra) {
     const cell = record.cells[index];
@@ -250,10 +253,11 @@ function readExtra(cells: RowCells): Readonly<Record<string, string>> {
 function readSown(table: CsvTable, columns: Columns, options: ReadOptions): readonly Sown[] {
   const index = columns.fields.get('sown');
   if (index === undefined) return [];
-  const filled = table.records.flatMap(({ line, cells }, at) => {
+  const filled: { at: number; line: number; cell: string }[] = [];
+  for (const [at, { line, cells }] of table.records.entries()) {
     const cell = cells[index]?.trim() ?? '';
-    return cell === '' ? [] : [{ at, line, cell }];
-  });
+    if (cell !== '') filled.push({ at, line, cell });
+  }
   const sown: Sown[] = Array<Sown>(table.records.length).fill(undefined);
   for (const [nth, answer] of readDateColumn(filled, {
     order: options.dates,

@@ -12,8 +12,12 @@ const ERROR = /^#(?:N\/[AD]|NV|[¡¿]?[\p{Lu}/0]{3,}[!?])$/u;
 /** A long number shortened to be shown: 3.00E+05 of 300012. */
 const SHORTENED = /^\d[.,]?\d*E\+\d+$/i;
 
+/** How all of the faulty cells begin, and few others. */
+const SUSPECT = /^[#=\d]/;
+
 /** What is wrong with a cell that should hold a name, as a sentence; undefined if nothing is. */
 export function spreadsheetFault(cell: string): string | undefined {
+  if (!SUSPECT.test(cell)) return undefined;
   if (ERROR.test(cell)) {
     return `${quote(cell)} is a spreadsheet's error, not a value: mend the formula that is there, or empty the cell.`;
   }

@@ -188,7 +188,7 @@ function report(
     known,
     changed: toAmend.length,
     problems,
-    plants: refused ? [] : plan.plants.map(({ id, key, line }) => ({ id, key, line })),
+    plants: refused ? [] : plan.plants,
     changes,
     columns: Object.fromEntries(headingsRead(source)),
     kept_columns: headingsKept(source),
@@ -214,9 +214,12 @@ function report(
   console.print(
     `${bold(counted(toEnrol.length, 'plant'))} ${verb}, ${known.toLocaleString('en-GB')} known already.`,
   );
-  const news = new Set(toEnrol.map(({ id }) => id));
-  const rows = plan.plants.filter(({ id }) => news.has(id)).map(({ id, key }) => [bold(id), key]);
-  printSome(console, rows, 'ID and key of each: --out FILE.csv or --json');
+  printSome(
+    console,
+    toEnrol,
+    ({ id, fields }) => [bold(id), fields.key],
+    'ID and key of each: --out FILE.csv or --json',
+  );
   if (changes.length > 0) printChanges(console, changes, options, isWritten);
   if (options.out !== undefined && isWritten) console.print(`Written with IDs: ${options.out}`);
   const needsPerson = problems.length > 0 || (changes.length > 0 && !options.amend);
@@ -231,21 +234,22 @@ function printChanges(
 ): void {
   const done = amend ? (isWritten ? 'amended' : 'would be amended') : 'not written (--amend writes them)';
   console.print(`${yellow(bold(counted(changes.length, 'change')))} to plants enrolled before, ${done}:`);
-  const rows = changes.map(({ line, id, field, was, is }) => [
+  const row = ({ line, id, field, was, is }: Change) => [
     `line ${line}`,
     bold(id),
     field,
     `${was ?? dim('nothing')} → ${is ?? dim('nothing')}`,
-  ]);
-  printSome(console, rows, '--json lists all');
+  ];
+  printSome(console, changes, row, '--json lists all');
 }
 
-function printSome(
+function printSome<T>(
   console: Context['console'],
-  rows: readonly (readonly string[])[],
+  all: readonly T[],
+  row: (each: T) => readonly string[],
   whereAll: string,
 ): void {
-  if (rows.length === 0) return;
-  console.print(columns(rows.slice(0, MOST_LINES), '  '));
-  if (rows.length > MOST_LINES) console.print(dim(`  … and ${rows.length - MOST_LINES} more (${whereAll})`));
+  if (all.length === 0) return;
+  console.print(columns(all.slice(0, MOST_LINES).map(row), '  '));
+  if (all.length > MOST_LINES) console.print(dim(`  … and ${all.length - MOST_LINES} more (${whereAll})`));
 }
