@@ -24,9 +24,16 @@ function binding(): typeof Connection {
   return createRequire(import.meta.url)('libsql') as typeof Connection;
 }
 
+/** A statement that answers with bare lists of values, and the names of its columns. */
+interface Listing {
+  readonly statement: Connection.Statement;
+  readonly names: readonly string[];
+}
+
 export class Database {
   readonly #connection: Connection.Database;
   readonly #statements = new Map<string, Connection.Statement>();
+  readonly #listings = new Map<string, Listing>();
 
   private constructor(
     private readonly file: string,
@@ -74,11 +81,16 @@ export class Database {
     explained(this.file, () => this.#prepared(sql).run(values));
   }
 
+  /** The first row. The binding hands over a bare list of values sooner, and without a timing of its own among them. */
   get<T>(sql: string, ...values: readonly Value[]): T | undefined {
-    const row = explained(this.file, () => this.#prepared(sql).get(values)) as Row | undefined;
-    if (row === undefined) return undefined;
-    delete row._metadata; // The binding's own timing, added to single rows only.
-    return row as T;
+    return explained(this.file, () => {
+      const { statement, names } = this.#listing(sql);
+      const list = statement.get(values) as Value[] | undefined;
+      if (list === undefined) return undefined;
+      const row: Row = {};
+      for (let index = 0; index < names.length; index++) row[names[index] as string] = list[index] as Value;
+      return row as T;
+    });
   }
 
   all<T>(sql: string, ...values: readonly Value[]): T[] {
@@ -97,6 +109,7 @@ export class Database {
 
   close(): void {
     this.#statements.clear();
+    this.#listings.clear();
     this.#connection.close();
   }
 
@@ -106,6 +119,15 @@ export class Database {
     const statement = this.#connection.prepare(sql);
     this.#statements.set(sql, statement);
     return statement;
+  }
+
+  #listing(sql: string): Listing {
+    const known = this.#listings.get(sql);
+    if (known !== undefined) return known;
+    const statement = this.#connection.prepare(sql).raw();
+    const listing = { statement, names: statement.columns().map(({ name }) => name) };
+    this.#listings.set(sql, listing);
+    return listing;
   }
 }
 

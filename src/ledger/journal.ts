@@ -171,9 +171,9 @@ export type LastEntry = Pick<JournalEntry, 'seq' | 'hash'>;
 export function lastEntry(database: Database): LastEntry & { readonly isFieldCopy: boolean } {
   const sql = `SELECT seq, hash, EXISTS (SELECT 1 FROM copied) AS isFieldCopy
     FROM journal ORDER BY seq DESC LIMIT 1`;
-  const last = database.get<Pick<JournalRow, 'seq' | 'hash'> & { isFieldCopy: 0 | 1 }>(sql);
+  const last = database.get<LastEntry & { isFieldCopy: 0 | 1 }>(sql);
   if (last === undefined) return { seq: 0, hash: NO_HASH, isFieldCopy: false };
-  return { seq: last.seq, hash: new Uint8Array(last.hash), isFieldCopy: last.isFieldCopy === 1 };
+  return { ...last, isFieldCopy: last.isFieldCopy === 1 };
 }
 
 /** Whether an entry's hash is the one that follows from the entry before it. */

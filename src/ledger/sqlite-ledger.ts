@@ -139,7 +139,7 @@ function readIdLength(database: Database, folder: string): IdLength | undefined 
   }
   // As bytes, for the binding ends the process on text that damage has made unreadable.
   const sql = 'SELECT CAST(body AS BLOB) AS body FROM journal WHERE seq = 1';
-  const first = Buffer.from(database.get<{ body: ArrayBuffer }>(sql)?.body ?? new ArrayBuffer()).toString();
+  const first = Buffer.from(database.get<{ body: Uint8Array }>(sql)?.body ?? []).toString();
   const length = Number(/"idLength":(\d)/.exec(first)?.[1]);
   if (isIdLength(length)) return length;
   throw damaged(`The ledger in ${folder} has lost its first entry.`);

@@ -1,6 +1,6 @@
 /**
  * Design section 10: durable appends, one to a transaction, beside bare SQLite's own inserts of the same rows into
- * the same tables, at the same settings.
+ * the same tables, at the same settings. Bare SQLite too has to find the plant's number by the ID on its tag.
  */
 import { randomBytes } from 'node:crypto';
 import { rmSync } from 'node:fs';
@@ -38,13 +38,20 @@ export async function benchAppends(folder: string): Promise<BenchRow[]> {
   const insertEntry = bare.prepare(
     'INSERT INTO journal (id, at, by, kind, body, hash) VALUES (?, ?, ?, ?, ?, ?)',
   );
-  const insertObservation = bare.prepare('INSERT INTO observation (plant, date) VALUES (?, ?)');
+  const insertObservation = bare.prepare(
+    'INSERT INTO observation (seq, plant, date) SELECT last_insert_rowid(), number, ? FROM plant WHERE id = ?',
+  );
+  bare
+    .prepare(
+      "INSERT INTO plant (number, id, key, kind, extra, placed) VALUES (1, ?, 'N1', 'seedling', '{}', 1)",
+    )
+    .run(id);
   const hash = randomBytes(32);
   const insertRows = () => {
     bare.exec('BEGIN IMMEDIATE');
     const id = randomBytes(16);
     insertEntry.run(id, new Date().toISOString(), 'bench', 'observed', JSON.stringify(body), hash);
-    insertObservation.run(1, body.date);
+    insertObservation.run(body.date, body.id);
     bare.exec('COMMIT');
   };
 
