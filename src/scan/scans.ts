@@ -8,6 +8,7 @@ import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
 import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
 import { pictureKind } from './picture.js';
+import type { Explanation } from './reading/explain-canvas.js';
 import { type Resolution, resolve } from './resolve.js';
 import type { PhotoReader, TagsRead } from './tag-reader.js';
 
@@ -91,7 +92,7 @@ export async function scanPhotos(
 /** How a tag in a photo was read: by the symbol alone, or by what is left of it and the tags there are. */
 export type ReadHow =
   | { readonly by: 'decoder' }
-  | { readonly by: 'ledger'; readonly probability: number; readonly shown: Uint8Array | null };
+  | { readonly by: 'ledger'; readonly probability: number; readonly shown: Explanation | null };
 
 export type PhotoResolution = Resolution & { readonly how: ReadHow };
 

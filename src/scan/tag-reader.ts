@@ -6,6 +6,7 @@ import type { IdLength } from '../ids/plant-id.js';
 import { readPicture } from './photo.js';
 import { type ColourPicture, grayOf, jpegOf, loadColours } from './picture.js';
 import { findBeside } from './reading/beside.js';
+import type { Explanation } from './reading/explain-canvas.js';
 import type { KeptCodes } from './reading/ledger-codes.js';
 import type { Suspect } from './reading/posterior.js';
 import type { LedgerReading } from './reading/read.js';
@@ -22,8 +23,8 @@ export interface TagsRead {
 export interface DamagedTag {
   /** Tags of the ledger, likeliest first. */
   readonly suspects: readonly Suspect[];
-  /** A JPEG file that shows why: `explained`, smaller. Null where it was not asked for. */
-  readonly shown: Uint8Array | null;
+  /** Why, as a JPEG file. Null where it was not asked for. */
+  readonly shown: Explanation | null;
 }
 
 export interface PhotoReader {
@@ -50,11 +51,15 @@ export class TagReader implements PhotoReader {
       if (tags === null) return { texts, damaged: [] };
       const { isOffered, readByLedger } = await import('./reading/read.js');
       const readings = readByLedger(picture, tags);
-      const damaged = await this.#damaged(readings, () => picture);
-      if (readings.some(isOffered)) return { texts, damaged };
-      const { offeredByBars } = await import('./reading/bars-read.js');
-      const byBars = offeredByBars(picture, tags).map(({ suspects }) => ({ suspects, shown: null }));
-      return { texts, damaged: [...byBars, ...damaged] };
+      const bars = readings.some(isOffered)
+        ? []
+        : (await import('./reading/bars-read.js')).offeredByBars(picture, tags);
+      if (bars.length === 0) return { texts, damaged: await this.#damaged(readings, () => picture) };
+      const byBars = await this.#shown(bars, async (first) => {
+        const { explainedBars } = await import('./reading/explain-bars.js');
+        return explainedBars(picture, first);
+      });
+      return { texts, damaged: [...byBars, ...readings.map(unshown)] };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();
@@ -85,16 +90,26 @@ export class TagReader implements PhotoReader {
     return { texts, damaged: await this.#damaged(readings, (reading) => reading.picture) };
   }
 
-  /** The surest is shown: more pictures nobody looks at. */
   async #damaged<Reading extends LedgerReading>(
     readings: readonly Reading[],
     pictureOf: (reading: Reading) => ColourPicture,
   ): Promise<DamagedTag[]> {
-    const damaged: DamagedTag[] = readings.map(({ suspects }) => ({ suspects, shown: null }));
+    return this.#shown(readings, async (first) => {
+      const { explained } = await import('./reading/explain.js');
+      return explained(pictureOf(first), first);
+    });
+  }
+
+  /** The surest is shown: more pictures nobody looks at. */
+  async #shown<Reading extends Suspected>(
+    readings: readonly Reading[],
+    explain: (reading: Reading) => Promise<Explanation>,
+  ): Promise<DamagedTag[]> {
+    const damaged = readings.map(unshown);
     const [first] = readings;
     if (!this.isShowing || first === undefined) return damaged;
-    const { explained } = await import('./reading/explain.js');
-    const shown = await jpegOf(await explained(pictureOf(first), first), SHOWN_WIDTH_PX);
+    const { picture, caption } = await explain(first);
+    const shown = { picture: await jpegOf(picture, SHOWN_WIDTH_PX), caption };
     return damaged.map((tag, index) => (index === 0 ? { ...tag, shown } : tag));
   }
 
@@ -105,6 +120,10 @@ export class TagReader implements PhotoReader {
     return this.#codes.current();
   }
 }
+
+type Suspected = Pick<DamagedTag, 'suspects'>;
+
+const unshown = ({ suspects }: Suspected): DamagedTag => ({ suspects, shown: null });
 
 /** On a phone's screen, and over its network. */
 const SHOWN_WIDTH_PX = 640;

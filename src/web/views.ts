@@ -48,8 +48,13 @@ export interface ScanView {
 
 export type HowView =
   | { readonly by: 'decoder' }
-  /** `picture` shows why: the tag squared up, as a data URL. */
-  | { readonly by: 'ledger'; readonly probability: number; readonly picture: string | null };
+  | { readonly by: 'ledger'; readonly probability: number; readonly why: WhyView | null };
+
+/** Why a damaged tag was read as it was: a data URL, and what its colours mean. */
+export interface WhyView {
+  readonly picture: string;
+  readonly caption: string;
+}
 
 /** `shares` of the type, likeliest first, none for a plant that is no fig. */
 export interface TypeView {
@@ -142,6 +147,7 @@ export function scanView(resolution: Resolution & { readonly how?: ReadHow }, id
 function howView(how: ReadHow): HowView {
   if (how.by === 'decoder') return how;
   const { by, probability, shown } = how;
-  const picture = shown === null ? null : `data:image/jpeg;base64,${Buffer.from(shown).toString('base64')}`;
-  return { by, probability, picture };
+  if (shown === null) return { by, probability, why: null };
+  const picture = `data:image/jpeg;base64,${Buffer.from(shown.picture).toString('base64')}`;
+  return { by, probability, why: { picture, caption: shown.caption } };
 }

@@ -37,7 +37,7 @@ export async function nothingOfOurs(): Promise<Thing[]> {
 }
 
 /** IDs that such a ledger may give to a plant beyond ours, spread over all there are. */
-function foreignId(random: Random): string {
+export function foreignId(random: Random): string {
   return idOfNumber(PLANTS + 1 + random.below(capacity(5) - PLANTS), 5);
 }
 
@@ -54,7 +54,7 @@ async function foreignTags(): Promise<WeatherTag[]> {
   return tags.flat();
 }
 
-function pick<T>(things: readonly T[], random: Random): T {
+export function pick<T>(things: readonly T[], random: Random): T {
   return things[random.below(things.length)] as T;
 }
 
@@ -114,7 +114,7 @@ function drawn(size: number, random: Random, dark: IsDark): Face {
   return image(side, side, (x, y) => (dark(Math.floor(y / px), Math.floor(x / px)) ? 0 : 255));
 }
 
-function image(width: number, height: number, level: (x: number, y: number) => number): Face {
+export function image(width: number, height: number, level: (x: number, y: number) => number): Face {
   const data = new Uint8Array(width * height);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) data[y * width + x] = level(x, y);
@@ -138,7 +138,7 @@ function bars(random: Random): Face {
 }
 
 /** Regular things: boards, tiles, gratings, fences, rings, boxes within boxes, dots. */
-function pattern(random: Random): Face {
+export function pattern(random: Random): Face {
   const [step, line] = [6 + random.below(30), 2 + random.below(6)];
   const side = 240 + random.below(160);
   const kinds: ((x: number, y: number) => boolean)[] = [

@@ -13,6 +13,7 @@ import { judge } from '../../src/scan/reading/posterior.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { makeNoise, type Noise } from '../support/camera-surface.js';
 import { type Random, seededRandom } from '../support/random.js';
+import { Tally } from './calibration-tally.js';
 import { ledgerTexts, PLANTS, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
 
 const TAGS_EACH = 60;
@@ -156,8 +157,6 @@ function faceLevel({ face, facePxPerMm }: WeatherTag, xMm: number, yMm: number):
   return face.data[y * face.width + x] as number;
 }
 
-const BOUNDS = [0.5, 0.9, 0.99, 0.999, 0.9999] as const;
-
 /** Of the first plants of ledgers that none of the tags is of. */
 const FAR_NUMBERS = [9001, 20_001] as const;
 
@@ -182,7 +181,7 @@ async function main(trialCount: number, seed: number): Promise<void> {
   const sampler = new Sampler(probeOf(known, 2, 0.5));
   const random = seededRandom(seed);
   const noises = Array.from({ length: 12 }, () => makeNoise(random));
-  const counts = BOUNDS.map(() => ({ said: 0, expected: 0, wrong: 0, foreign: 0 }));
+  const tally = new Tally();
   const rights = { any: 0, read: 0, offered: 0 };
   // Each scene is a trial for each ledger.
   for (let trial = 0; trial < trialCount; trial += ledgers.length) {
@@ -206,27 +205,13 @@ async function main(trialCount: number, seed: number): Promise<void> {
       rights.any += Number(isOwn);
       rights.read += Number(isRight && first.probability >= 0.9999);
       rights.offered += Number(isRight && first.probability >= 0.9);
-      BOUNDS.forEach((bound, index) => {
-        const count = counts[index] as (typeof counts)[number];
-        if (first.probability < bound) return;
-        if (index + 1 < BOUNDS.length && first.probability >= (BOUNDS[index + 1] as number)) return;
-        count.said++;
-        count.expected += 1 - first.probability;
-        count.wrong += Number(isOwn && !isRight);
-        count.foreign += Number(!isOwn);
-      });
+      tally.add(first.probability, isRight ? 'right' : isOwn ? 'wrong' : 'foreign');
     }
   }
   console.log(
     `${trialCount} trials, seed ${seed}; own tags ${rights.any}: read ${rights.read}, offered too ${rights.offered}`,
   );
-  BOUNDS.forEach((bound, index) => {
-    const { said, expected, wrong, foreign } = counts[index] as (typeof counts)[number];
-    const to = BOUNDS[index + 1] ?? 1;
-    console.log(
-      `said ${bound} to ${to}: ${said}; wrong ${wrong} of its own, ${foreign} of the other ledger (its own word: ${expected.toFixed(2)})`,
-    );
-  });
+  for (const line of tally.lines()) console.log(line);
 }
 
 const [, , count = '2000', seed = String(Date.now() % 2 ** 31)] = process.argv;

@@ -94,8 +94,13 @@ const LEAST_PX = 2;
 const MOST_PX = 8;
 
 /** A tag held at any angle, tipped up to 30°, at 2 to 8 pixels a module, with this damage on its symbol. */
-export function damageOf(kind: DamageKind, level: number, tag: WeatherTag, random: Random): Damage {
-  const pxPerModule = random.between(LEAST_PX, MOST_PX);
+export function damageOf(
+  kind: DamageKind,
+  level: number,
+  tag: WeatherTag,
+  random: Random,
+  pxPerModule = random.between(LEAST_PX, MOST_PX),
+): Damage {
   return {
     ...NO_DAMAGE,
     pxPerMm: pxPerModule / tag.moduleMm,

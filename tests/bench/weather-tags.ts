@@ -36,6 +36,7 @@ export async function printTags(
   count: number,
   ids: readonly string[] = [],
   kind: 'qr' | 'code128' = 'qr',
+  issue = 1,
 ): Promise<WeatherTag[]> {
   const stock = loadStock(stockName, [shippedStocksFolder()]);
   const tags = Array.from({ length: count }, (_, index): Tag => {
@@ -43,8 +44,8 @@ export async function printTags(
     const id = ids[index] ?? idOfNumber(number, 5);
     return {
       id,
-      issue: 1,
-      text: `${id}.1`,
+      issue,
+      text: `${id}.${issue}`,
       cross: ['Aurelda × Tessa', 'Quillon Dusk × Brackwater'][index % 2] as string,
       sown: '2026-03-14',
       key: `North bench ${number}`,

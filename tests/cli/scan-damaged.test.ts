@@ -26,11 +26,18 @@ interface PrintedTag {
   }[];
 }
 
-/** A ledger of four tagged plants, and a photo of the second one's tag, two fifths of its code under mud. */
-async function muddy(bench: Bench): Promise<{ text: string; jpeg: Uint8Array }> {
+/** A ledger of four tagged plants, and a photo of the second one's tag, some of its code under mud. */
+async function muddy(
+  bench: Bench,
+  symbolKind: 'qr' | 'code128' = 'qr',
+  mudShare = 0.4,
+): Promise<{ text: string; jpeg: Uint8Array }> {
   bench.write('plants.csv', 'key\na\nb\nc\nd\n');
   bench.expect(0, ['enrol', 'plants.csv']);
-  const printed = bench.expect(0, ['tags', '--all', '--stock', 'a4-21-64x38', '--out', 'x.pdf', '--json']);
+  const printed = bench.expect(0, [
+    ...['tags', '--all', '--stock', 'a4-21-64x38', '--symbol', symbolKind],
+    ...['--out', 'x.pdf', '--json'],
+  ]);
   const tag = (JSON.parse(printed.stdout) as { tags: PrintedTag[] }).tags[1];
   const symbol = tag?.symbols[0];
   const [page] = await rasterisePdf(readFileSync(bench.file('x.pdf')), 300);
@@ -39,10 +46,10 @@ async function muddy(bench: Bench): Promise<{ text: string; jpeg: Uint8Array }> 
   const { x, y, width, height } = symbol.box_mm;
   const damage = {
     ...NO_DAMAGE,
-    pxPerMm: 4 / symbol.module_mm,
+    pxPerMm: (symbolKind === 'qr' ? 4 : 2.5) / symbol.module_mm,
     tiltDeg: 15,
     rotationDeg: 200,
-    mudShare: 0.4,
+    mudShare,
     mudBlobs: 3,
     dirtBox: { x: x - tag.box_mm.x, y: y - tag.box_mm.y, width, height },
   };
@@ -63,7 +70,20 @@ it('when no decoder reads a tag, it is read by the tags there are, and --explain
   const { width, height } = await sharp(bench.file('why.png')).metadata();
   // The tag and its symbol side by side, and under them the printed ID, twice too.
   expect(width).toBeGreaterThan(1.5 * (height ?? 0));
+  expect(run.stderr).toContain('why.png: Left the tag as the camera sees it');
 });
+
+it('when no decoder reads a Code 128, its plant is named by the bars that are left, and --explain shows them', async () => {
+  const bench = makeBench();
+  const { text, jpeg } = await muddy(bench, 'code128', 0.3);
+  bench.write('muddy.jpg', jpeg);
+  const run = bench.run(['scan', '--photo', 'muddy.jpg', '--explain', 'why.png', '--json']);
+  const [scan] = (JSON.parse(run.stdout) as { scans: { candidates: { id: string }[] }[] }).scans;
+  expect(scan?.candidates[0]?.id).toBe(text.split('.')[0]);
+  expect(run.stderr).toContain('why.png: Above the bars as the camera sees them');
+  const { width, height } = await sharp(bench.file('why.png')).metadata();
+  expect(width).toBeGreaterThan(1.5 * (height ?? 0));
+}, 180_000);
 
 it('when the tag is of another ledger, nothing is read or offered', async () => {
   const { jpeg } = await muddy(makeBench());

@@ -137,9 +137,12 @@ async function writeExplanation(
   file: string,
 ): Promise<void> {
   const { explainPhoto } = await import('../../scan/reading/resolve-readings.js');
-  const png = await explainPhoto(ledger, readInput(photo));
-  if (png === null) console.warn('Nothing in the photo looks like a tag of this ledger: nothing to explain.');
-  else writeWhole(file, png);
+  const explanation = await explainPhoto(ledger, readInput(photo));
+  if (explanation === null) {
+    return console.warn('Nothing in the photo looks like a tag of this ledger: nothing to explain.');
+  }
+  writeWhole(file, explanation.picture);
+  console.talk(`${file}: ${explanation.caption}`);
 }
 
 function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {

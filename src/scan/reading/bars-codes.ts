@@ -20,6 +20,8 @@ export interface BarGroup {
   readonly texts: readonly string[];
   /** Texts of no tag of this ledger. */
   readonly strangerCount: number;
+  /** Of all tags, of this ledger and others, the share with so many characters. */
+  readonly tagShare: number;
   /** Symbol characters of each: start, text, check. */
   readonly characterCount: number;
   /** Modules across, the quiet zones looked at included. */
@@ -45,14 +47,16 @@ export function packBarCodes(texts: readonly string[], strangers: readonly strin
     group.texts.push(text);
   }
   for (const text of strangers) byLength.get(tagCode128Values(text).length)?.strangers.push(text);
+  const tagCount = [...byLength.values()].reduce((sum, of) => sum + of.texts.length + of.strangers.length, 0);
   return [...byLength]
-    .map(([characterCount, group]) => packed(characterCount, group))
+    .map(([characterCount, group]) => packed(characterCount, group, tagCount))
     .sort((a, b) => b.texts.length - a.texts.length);
 }
 
 function packed(
   characterCount: number,
   { texts, strangers }: { texts: readonly string[]; strangers: readonly string[] },
+  tagCount: number,
 ): BarGroup {
   const count = texts.length + strangers.length;
   const values = new Uint8Array(count * characterCount);
@@ -72,12 +76,23 @@ function packed(
   return {
     texts,
     strangerCount: strangers.length,
+    tagShare: count / tagCount,
     characterCount,
     modules: moduleCount(characterCount),
     values,
     valueShare,
     darkShare: meanModules(characterCount, valueShare),
   };
+}
+
+/** Which modules of a tag's symbol are dark: 1, or 0. */
+export function tagModules(text: string): Float64Array {
+  const values = tagCode128Values(text);
+  const shares = new Float64Array(values.length * VALUES);
+  values.forEach((value, place) => {
+    shares[place * VALUES + value] = 1;
+  });
+  return meanModules(values.length, shares);
 }
 
 /** How likely each module is dark, given how likely each character has each value. */

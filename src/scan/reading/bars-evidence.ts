@@ -12,6 +12,8 @@ export interface BarEvidence {
   readonly rows: Float64Array;
   /** Per module: variance of `shade` as the rows differ. */
   readonly variance: Float64Array;
+  /** Row by row: how far each module's look in it was believed, from 0 to 1. */
+  readonly believed: Float64Array;
 }
 
 const MOST_ROWS = 28;
@@ -141,7 +143,7 @@ function voted(shade: Float64Array, sound: Float64Array, modules: number, rowCou
         (sum, module) =>
           (sum + USUAL_OFF ** 2) / ((rows[module] as number) + 1) / ((rows[module] as number) + 0.1),
       );
-      return { shade: mean, rows, variance };
+      return { shade: mean, rows, variance, believed: weights };
     }
     const tolerated = round < ROUNDS / 2 ? 0.25 : 0.18;
     weights = patchMeans(off, sound, modules, rowCount).map(

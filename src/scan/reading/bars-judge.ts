@@ -8,8 +8,11 @@ import { type BarGroup, meanModules, QUIET, sumsOfValues, VALUES } from './bars-
 import type { BarEvidence } from './bars-evidence.js';
 import { largest, logSumOf, type Suspect } from './posterior.js';
 
-/** Of places where bars seem to stand, so many are taken to be of each kind before they are looked at. */
-const PRIOR = { ledger: 0.8, stranger: 0.05, text: 0.05, bars: 0.05, nothing: 0.05 } as const;
+/**
+ * Of places where bars seem to stand, so many are taken to be of each kind before they are looked at. Of few bars
+ * another garden's tag, or a text like one, now and then looks like one of three thousand: as many are expected.
+ */
+const PRIOR = { ledger: 0.4, stranger: 0.4, text: 0.1, bars: 0.05, nothing: 0.05 } as const;
 
 /** A place was chosen as the best of about so many (the exponent of e), which by chance agree as well. */
 const LOG_PLACES = 8;
@@ -174,19 +177,21 @@ export function expectedModules(table: Float64Array, { characterCount, valueShar
 
 /** The likeliest tags with their probability of all there could be. */
 export function judgeBars(group: BarGroup, evidence: BarEvidence, look: Look): Suspect[] {
-  const { texts } = group;
+  const { texts, tagShare } = group;
   const { table, fixed } = valueTable(evidence, look, group);
   const modules = new Modules(evidence, look);
   const sums = sumsOfValues(group, table).map((sum) => TRUST * (sum + fixed));
   const own = sums.subarray(0, texts.length);
   const strange = sums.subarray(texts.length);
-  const first = Math.log(PRIOR.ledger / texts.length) - LOG_PLACES;
+  // A length that few tags have is as seldom seen.
+  const [ofLedger, ofStrangers] = [PRIOR.ledger * tagShare, PRIOR.stranger * tagShare];
+  const first = Math.log(ofLedger / texts.length) - LOG_PLACES;
   const terms = [
     first + logSumOf(own),
     strange.length === 0
       ? Number.NEGATIVE_INFINITY
-      : Math.log(PRIOR.stranger / strange.length) - LOG_PLACES + logSumOf(strange),
-    Math.log(PRIOR.stranger) -
+      : Math.log(ofStrangers / strange.length) - LOG_PLACES + logSumOf(strange),
+    Math.log(ofStrangers) -
       LOG_PLACES +
       ofAnyText(table, fixed, group, (at) => group.valueShare[at] as number),
     Math.log(PRIOR.text) - LOG_PLACES + ofAnyText(table, fixed, group, () => 1 / MODULUS),

@@ -19,8 +19,14 @@ export interface BarReading {
   /** Tag texts, likeliest first, with the probability that it is this tag of all there could be. */
   readonly suspects: readonly Suspect[];
   /** The strip in which the bars lie, in pixels of the picture. */
-  readonly place: Pose;
+  readonly strip: Strip;
+  /** How they lie in it, in its own pixels. */
+  readonly pose: Pose;
+  readonly evidence: BarEvidence;
 }
+
+/** One way to lay the modules over a strip, and what is read so. */
+type Way = Omit<BarReading, 'strip'>;
 
 /** Levels of the picture in which bars are looked for, each half as large as the one before. */
 const LEVELS = 3;
@@ -50,17 +56,24 @@ const MOST_BELIEVED = 0.999;
 export function offeredByBars(picture: ColourPicture, codes: TagCodes): BarReading[] {
   return readBarsByLedger(picture, barsOf(codes))
     .filter(({ suspects }) => probabilityOf(suspects) >= OFFERED_AT)
-    .map(({ suspects, place }) => ({
-      place,
-      suspects: suspects.map(({ text, probability }) => ({
+    .map((reading) => ({
+      ...reading,
+      suspects: reading.suspects.map(({ text, probability }) => ({
         text,
         probability: Math.min(MOST_BELIEVED, probability),
       })),
     }));
 }
 
-/** What stands at each place where bars may be, surest first; no tag twice. */
-export function readBarsByLedger(picture: ColourPicture, groups: readonly BarGroup[]): BarReading[] {
+/**
+ * What stands at each place where bars may be, surest first; no tag twice.
+ * @param judge says what bars of a group's length show
+ */
+export function readBarsByLedger(
+  picture: ColourPicture,
+  groups: readonly BarGroup[],
+  judge = judgeBars,
+): BarReading[] {
   const { planes: first, halvings } = halvedWhile(
     picture,
     ({ gray }) => gray.width * gray.height > MOST_PIXELS,
@@ -69,9 +82,9 @@ export function readBarsByLedger(picture: ColourPicture, groups: readonly BarGro
   let planes = first;
   for (let level = 0; level < LEVELS; level++) {
     for (const strip of findStrips(planes.gray)) {
-      const suspects = readStrip(planes, strip, groups);
-      if ((suspects[0]?.probability ?? 0) < LEAST_PROBABILITY) continue;
-      readings.push({ suspects, place: scaledPose(strip.pose, 2 ** (level + halvings)) });
+      const way = readStrip(planes, strip, groups, judge);
+      if (way === null || probabilityOf(way.suspects) < LEAST_PROBABILITY) continue;
+      readings.push({ ...way, strip: { ...strip, pose: scaledPose(strip.pose, 2 ** (level + halvings)) } });
     }
     const isRead = readings.some(({ suspects }) => probabilityOf(suspects) >= READ_AT);
     if (isRead || Math.min(planes.gray.width, planes.gray.height) < 2 * LEAST_LEVEL_PX) break;
@@ -88,26 +101,34 @@ export function readBarsByLedger(picture: ColourPicture, groups: readonly BarGro
 
 const probabilityOf = (suspects: readonly Suspect[]): number => suspects[0]?.probability ?? 0;
 
-/** The likeliest tags over all ways to align each group of them; where ways contradict each other, halved. */
-function readStrip(planes: ColourPlanes, strip: Strip, groups: readonly BarGroup[]): Suspect[] {
+/** The surest of all ways to align each group; where ways contradict each other, halved. */
+function readStrip(
+  planes: ColourPlanes,
+  strip: Strip,
+  groups: readonly BarGroup[],
+  judge: typeof judgeBars,
+): Way | null {
   const own = cutOut(planes, strip);
-  const ways: Suspect[][] = [];
+  const ways: Way[] = [];
   for (const group of groups) {
     for (const { pose, score } of align(own.gray, group.darkShare).slice(0, LOOKED_AT)) {
-      if (score > LEAST_AGREEMENT) ways.push(judgeAligned(own, pose, group));
+      if (score > LEAST_AGREEMENT) ways.push(judgeAligned(own, pose, group, judge));
     }
-    if (ways.some((way) => probabilityOf(way) >= READ_AT)) break;
+    if (ways.some(({ suspects }) => probabilityOf(suspects) >= READ_AT)) break;
   }
-  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b) - probabilityOf(a));
-  if (best === undefined) return [];
-  const rival = rest.find((way) => way[0]?.text !== best[0]?.text && probabilityOf(way) >= 0.5);
+  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b.suspects) - probabilityOf(a.suspects));
+  if (best === undefined) return null;
+  const rival = rest.find(
+    ({ suspects }) => suspects[0]?.text !== best.suspects[0]?.text && probabilityOf(suspects) >= 0.5,
+  );
   if (rival === undefined) return best;
-  return [...best, ...rival]
+  const suspects = [...best.suspects, ...rival.suspects]
     .map(({ text, probability }) => ({ text, probability: probability / 2 }))
     .sort((a, b) => b.probability - a.probability);
+  return { ...best, suspects };
 }
 
-function judgeAligned(strip: ColourPlanes, start: Pose, group: BarGroup): Suspect[] {
+function judgeAligned(strip: ColourPlanes, start: Pose, group: BarGroup, judge: typeof judgeBars): Way {
   const { evidence, look } = lookedAt(strip, start, group);
   const { table } = valueTable(evidence, look, group);
   // Squared up anew by what the bars seem to be, whatever text they make.
@@ -115,7 +136,8 @@ function judgeAligned(strip: ColourPlanes, start: Pose, group: BarGroup): Suspec
   const { pose } = realign(strip.gray, expected, start, look.blurModules);
   const again = lookedAt(strip, pose, group);
   const finer = expectedModules(valueTable(again.evidence, again.look, group).table, group);
-  return judgeBars(group, again.evidence, lookOf(again.evidence, finer));
+  const suspects = judge(group, again.evidence, lookOf(again.evidence, finer));
+  return { suspects, pose, evidence: again.evidence };
 }
 
 function lookedAt(

@@ -4,9 +4,12 @@ import { loadColours } from '../picture.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
 import type { DamagedTag } from '../tag-reader.js';
+import { offeredByBars } from './bars-read.js';
 import { explained } from './explain.js';
+import { explainedBars } from './explain-bars.js';
+import type { Explanation } from './explain-canvas.js';
 import { KeptCodes } from './ledger-codes.js';
-import { READ_AT, readByLedger } from './read.js';
+import { isOffered, READ_AT, readByLedger } from './read.js';
 import { tagsOf } from './tags-since.js';
 
 /** Less likely tags are no help to someone choosing at a bench. */
@@ -27,12 +30,14 @@ export async function resolveDamaged(
   return resolutions;
 }
 
-/** A PNG of the surest place; null where nothing like a tag is found, or the ledger never issued one. */
-export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<Uint8Array | null> {
+/** The surest place, as a PNG file; null where nothing like a tag is found, or the ledger never issued one. */
+export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<Explanation | null> {
   const codes = await new KeptCodes(tagsOf(ledger), ledger.idLength).current();
   if (codes === null) return null;
   const picture = await loadColours(bytes);
   const [reading] = readByLedger(picture, codes);
+  const [bars] = reading !== undefined && isOffered(reading) ? [] : offeredByBars(picture, codes);
+  if (bars !== undefined) return explainedBars(picture, bars);
   return reading === undefined ? null : explained(picture, reading);
 }
 

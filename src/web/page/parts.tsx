@@ -109,13 +109,13 @@ export function ReadHow({ how }: { how: ScanView['how'] | undefined }): JSX.Elem
   return (
     <div class="how">
       {words !== null && <p>{words}</p>}
-      {how.picture !== null && (
+      {how.why !== null && (
         <details>
           <summary>Show why</summary>
-          <img
-            src={how.picture}
-            alt="Left the tag as it is seen, squared up, tinted where something hides it; right the tag that it was read as."
-          />
+          <figure>
+            <img src={how.why.picture} alt="The tag as it is seen, beside the one that it was read as." />
+            <figcaption>{how.why.caption}</figcaption>
+          </figure>
         </details>
       )}
     </div>

@@ -1,0 +1,73 @@
+/** What pictures that show why a tag was read are drawn with. */
+import type { ColourPicture } from '../picture.js';
+import { colourPlanes, levelAt } from './plane.js';
+
+/** A picture that shows why a tag was read as it was, and what its colours mean, in a sentence or two. */
+export interface Explanation {
+  /** A PNG or JPEG file. */
+  readonly picture: Uint8Array;
+  readonly caption: string;
+}
+
+export type Colour = readonly [red: number, green: number, blue: number];
+
+export const TINT: Colour = [230, 60, 160];
+/** What is more likely hidden than not is tinted by this share at most. */
+const MOST_TINT = 0.55;
+const GROUND = 200;
+/** Where hardly anything is seen, so much is left of what would be drawn. */
+export const PALE = 0.3;
+
+export class Canvas {
+  /** Red, green and blue bytes. */
+  readonly data: Uint8Array;
+
+  constructor(
+    readonly width: number,
+    readonly height: number,
+  ) {
+    this.data = new Uint8Array(width * height * 3).fill(GROUND);
+  }
+
+  /** Fills a box, each of its pixels by its place in it. */
+  fill(
+    left: number,
+    top: number,
+    width: number,
+    height: number,
+    colourOf: (x: number, y: number) => Colour,
+  ): void {
+    for (let y = 0; y < height; y++) {
+      for (let x = 0; x < width; x++) {
+        this.data.set(colourOf(x, y), ((top + y) * this.width + left + x) * 3);
+      }
+    }
+  }
+}
+
+/** A colour as it is drawn where something hides the tag as likely as this, 0 to 1. */
+export function tinted(colour: Colour, hidden: number): Colour {
+  const share = hidden > 0.5 ? MOST_TINT * hidden : 0;
+  const mix = (channel: 0 | 1 | 2): number =>
+    Math.min(255, Math.max(0, Math.round(colour[channel] * (1 - share) + TINT[channel] * share)));
+  return [mix(0), mix(1), mix(2)];
+}
+
+/** Ink of this colour on paper, as a share of its strength. */
+export function inkOf(colour: Colour, share: number): Colour {
+  const mix = (value: number): number => Math.round(255 * (1 - share) + value * share);
+  return [mix(colour[0]), mix(colour[1]), mix(colour[2])];
+}
+
+/** The colour of a picture between its pixels. */
+export function coloursOf(picture: ColourPicture): (x: number, y: number) => Colour {
+  const { gray, warm, green } = colourPlanes(picture);
+  return (x, y) => {
+    const level = levelAt(gray, x, y);
+    const redLessBlue = warm === null ? 0 : levelAt(warm, x, y);
+    const greenLess = green === null ? 0 : levelAt(green, x, y);
+    // The three colours back from their weighted sum and their differences.
+    const mean = level - 0.587 * greenLess - 0.0925 * redLessBlue;
+    return [mean + redLessBlue / 2, mean + greenLess, mean - redLessBlue / 2];
+  };
+}
