@@ -83,7 +83,7 @@ it('when no decoder reads a Code 128, its plant is named by the bars that are le
   expect(run.stderr).toContain('why.png: Above the bars as the camera sees them');
   const { width, height } = await sharp(bench.file('why.png')).metadata();
   expect(width).toBeGreaterThan(1.5 * (height ?? 0));
-}, 180_000);
+}, 300_000);
 
 it('when the tag is of another ledger, nothing is read or offered', async () => {
   const { jpeg } = await muddy(makeBench());
