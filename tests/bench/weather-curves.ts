@@ -2,16 +2,19 @@
 import sharp from 'sharp';
 import type { LevelResult, Reader } from './weather.js';
 
+/** In the order in which they are drawn: the worst last, lest a better one hide it. */
 const CURVES: readonly { readonly reader: Reader; readonly name: string; readonly colour: string }[] = [
-  { reader: 'zxing', name: 'ZXing alone', colour: '#999999' },
-  { reader: 'zbar', name: 'ZBar alone', colour: '#c9a227' },
-  { reader: 'both', name: 'both, all preparations', colour: '#3b6fb6' },
   { reader: 'offered', name: 'read or offered by ledger', colour: '#7fbf7b' },
   { reader: 'read', name: 'read by ledger', colour: '#1b7837' },
+  { reader: 'both', name: 'both, all preparations', colour: '#3b6fb6' },
+  { reader: 'zxing', name: 'ZXing alone', colour: '#999999' },
+  { reader: 'zbar', name: 'ZBar alone', colour: '#c9a227' },
 ];
 
 const [PLOT_WIDTH, PLOT_HEIGHT, GAP, COLUMNS] = [230, 150, 62, 4];
 const HEAD = 50;
+/** Labels nearer to each other would overlap. */
+const LEAST_APART_PX = 28;
 
 /** A PNG file. */
 export async function curves(results: readonly LevelResult[]): Promise<Buffer> {
@@ -30,7 +33,7 @@ export async function curves(results: readonly LevelResult[]): Promise<Buffer> {
   });
   const legend = CURVES.map(
     ({ name, colour }, index) =>
-      `<g transform="translate(${GAP + index * 215},24)"><line x2="26" stroke="${colour}" stroke-width="3"/>` +
+      `<g transform="translate(${GAP + index * 225},24)"><line x2="26" stroke="${colour}" stroke-width="3"/>` +
       `<text x="32" y="4">${name}</text></g>`,
   ).join('');
   const svg =
@@ -53,7 +56,7 @@ function plot(results: readonly LevelResult[], left: number, top: number): strin
         `<text x="-6" y="${y(share) + 4}" text-anchor="end" fill="#555">${100 * share} %</text>`,
     )
     .join('');
-  const ticks = levels
+  const ticks = labelled(levels, x)
     .map(
       (level) =>
         `<text x="${x(level)}" y="${PLOT_HEIGHT + 15}" text-anchor="middle" fill="#555">${level}</text>`,
@@ -69,4 +72,14 @@ function plot(results: readonly LevelResult[], left: number, top: number): strin
   const title = `<text y="-8" font-weight="bold">${first.kind.name}</text>`;
   const unit = `<text x="${PLOT_WIDTH / 2}" y="${PLOT_HEIGHT + 31}" text-anchor="middle" fill="#555" font-size="11">${first.kind.unit}</text>`;
   return `<g transform="translate(${left},${top})">${grid}${ticks}${title}${unit}${lines}</g>`;
+}
+
+/** The levels that have room for their label; the last always does. */
+function labelled(levels: readonly number[], x: (level: number) => number): number[] {
+  const kept: number[] = [];
+  for (const level of [...levels].sort((a, b) => b - a)) {
+    const before = kept.at(-1);
+    if (before === undefined || x(before) - x(level) >= LEAST_APART_PX) kept.push(level);
+  }
+  return kept;
 }
