@@ -34,6 +34,58 @@ it('values are what the schema of a record would let through, and nothing else',
   expect(accepted).toBeGreaterThan(300);
 });
 
+/** What an observation's body is held to, as zod would say it. */
+const OBSERVED = z.strictObject({
+  id: z.string().regex(/^[0-9A-HJKMNP-TV-Z]{5,7}$/),
+  issue: z.int().min(1).max(9999).nullable(),
+  date: z.iso.date(),
+  values: SCHEMA,
+  photo: z.strictObject({ file: text, sha256: z.string().regex(/^[0-9a-f]{64}$/) }).nullable(),
+  withoutTag: z.literal(true).optional(),
+});
+
+it('an observation is what the schema of an object would let through, and nothing else', () => {
+  const photo = { file: 'a.jpg', sha256: 'a1'.repeat(32) };
+  const usually = (...sound: readonly unknown[]) =>
+    fc.oneof(
+      { weight: 12, arbitrary: fc.constantFrom(...sound) },
+      { weight: 1, arbitrary: fc.anything({ key }) },
+    );
+  const members = {
+    id: usually('K7FY5', '00000Z', 'ABCDEFG', 'K7FI5', 'k7fy5', 'K7F', '12345678'),
+    issue: usually(null, 1, 9999, 2, 3, 4, 5, 0, 10_000, 1.5, Number.NaN, '1'),
+    date: usually(
+      '2026-08-30',
+      '2024-02-29',
+      '2026-01-01',
+      '2026-12-31',
+      '2026-02-29',
+      '2026-8-3',
+      '2026-04-31',
+    ),
+    values: usually({}, { brix: 18.5 }, { fruit: 'ripe' }),
+    photo: usually(null, photo, photo, { ...photo, sha256: 'a1' }, { ...photo, more: 1 }, { file: 'a.jpg' }),
+    withoutTag: usually(true, true, undefined, false, null),
+  };
+  const body = fc
+    .tuple(fc.record(members, { requiredKeys: [] }), fc.constantFrom({}, {}, {}, { more: 1 }))
+    .map(([body, more]) => ({ ...body, ...more }));
+  const counts = { true: 0, false: 0 };
+  fc.assert(
+    fc.property(
+      fc.oneof({ weight: 30, arbitrary: body }, { weight: 1, arbitrary: fc.anything({ key }) }),
+      (body) => {
+        const is = ENTRY_BODIES.observed.safeParse(body).success;
+        counts[`${is}`]++;
+        expect(is).toBe(OBSERVED.safeParse(body).success);
+      },
+    ),
+    { seed: 20261128, numRuns: 20_000 },
+  );
+  expect(counts.true).toBeGreaterThan(150);
+  expect(counts.false).toBeGreaterThan(1000);
+});
+
 it.each([
   [{}, true],
   [{ brix: 18.5, flavour: 'fig' }, true],
