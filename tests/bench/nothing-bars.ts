@@ -1,12 +1,14 @@
 /** Things of bars and stripes that hold no tag of the ledger, some of them as like one as can be. */
 import bwipjs from 'bwip-js/node';
 import { code128Bars } from '../../src/codes/code128.js';
-import { idOfNumber } from '../../src/ids/allocation.js';
+import { capacity, idOfNumber } from '../../src/ids/allocation.js';
 import type { Random } from '../support/random.js';
-import { type Face, foreignId, image, pattern, pick, type Thing } from './nothing-faces.js';
+import { type Face, image, pattern, pick, type Thing } from './nothing-faces.js';
 import { PLANTS, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
 
 const TAGS_EACH = 8;
+/** Beyond all IDs of the ledgers that these things are held against. */
+const LAST_IDS = 4000;
 const ID_CHARACTERS = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
 const QUIET_MODULES = 12;
 
@@ -28,6 +30,8 @@ export async function barsOfNothing(): Promise<Thing[]> {
     { name: 'lines of text', draw: (random) => faceOf(pick(faces, random)) },
   ];
 }
+
+const foreignId = (random: Random): string => idOfNumber(capacity(5) - random.below(LAST_IDS), 5);
 
 const foreignIds = (): string[] => {
   const step = 61;

@@ -37,7 +37,7 @@ export async function nothingOfOurs(): Promise<Thing[]> {
 }
 
 /** IDs that such a ledger may give to a plant beyond ours, spread over all there are. */
-export function foreignId(random: Random): string {
+function foreignId(random: Random): string {
   return idOfNumber(PLANTS + 1 + random.below(capacity(5) - PLANTS), 5);
 }
 
