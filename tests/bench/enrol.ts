@@ -1,7 +1,7 @@
 /** Design section 10: enrolling 100,000 rows into a new ledger beside reading the file and parsing the CSV alone, whole processes. */
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type BenchRow, byTurns, LAUNCHER, runNode } from './measure.js';
+import { type BenchRow, byTurns, LAUNCHER, runBare } from './measure.js';
 
 const ROWS = 100_000;
 const PARSE_ALONE = `
@@ -20,9 +20,9 @@ export function benchEnrol(folder: string): BenchRow[] {
   const { ours, alone } = byTurns(5, {
     ours: () => {
       rmSync(ledger, { recursive: true, force: true });
-      return runNode([LAUNCHER, 'enrol', csv, '--id-length', '6', '--ledger', ledger, '--quiet']);
+      return runBare([LAUNCHER, 'enrol', csv, '--id-length', '6', '--ledger', ledger, '--quiet']);
     },
-    alone: () => runNode(['-e', PARSE_ALONE, csv]),
+    alone: () => runBare(['-e', PARSE_ALONE, csv]),
   });
   const ratio = ours.seconds / alone.seconds;
   return [

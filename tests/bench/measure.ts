@@ -20,8 +20,18 @@ const REPORT_MEMORY = `data:text/javascript,${encodeURIComponent(
 
 /** Runs `node ARGS` to its end. @throws if it does not end with `expected` */
 export function runNode(args: readonly string[], env: NodeJS.ProcessEnv = {}, expected = 0): Measured {
+  const { seconds, stderr } = run(['--import', REPORT_MEMORY, ...args], env, expected);
+  return { seconds, peakMb: Number(/peak-kb (\d+)/.exec(stderr)?.[1]) / 1024 };
+}
+
+/** As `runNode`, without loading anything into the process, which makes bare Node start later; its memory is not known. */
+export function runBare(args: readonly string[]): Measured {
+  return { seconds: run(args, {}, 0).seconds, peakMb: Number.NaN };
+}
+
+function run(args: readonly string[], env: NodeJS.ProcessEnv, expected: number) {
   const started = process.hrtime.bigint();
-  const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', REPORT_MEMORY, ...args], {
+  const { status, stdout, stderr } = spawnSync(process.execPath, [...args], {
     encoding: 'utf8',
     env: { ...process.env, NO_COLOR: '1', ...env },
     maxBuffer: 1 << 28,
@@ -29,7 +39,7 @@ export function runNode(args: readonly string[], env: NodeJS.ProcessEnv = {}, ex
   const seconds = Number(process.hrtime.bigint() - started) / 1e9;
   if (status !== expected)
     throw new Error(`node ${args.join(' ')} ended with ${status}:\n${stdout}${stderr}`);
-  return { seconds, peakMb: Number(/peak-kb (\d+)/.exec(stderr)?.[1]) / 1024 };
+  return { seconds, stderr };
 }
 
 /** The median of each contestant over `rounds`, taken by turns after one round unmeasured. */

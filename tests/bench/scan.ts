@@ -2,16 +2,16 @@
 import { join } from 'node:path';
 import { idOfNumber } from '../../src/ids/allocation.js';
 import { makeBigLedger } from './big-ledger.js';
-import { type BenchRow, byTurns, LAUNCHER, runNode } from './measure.js';
+import { type BenchRow, byTurns, LAUNCHER, runBare } from './measure.js';
 
 export async function benchScan(folder: string): Promise<BenchRow[]> {
   const [big, small] = [join(folder, 'scale-1000000'), join(folder, 'hundred')];
   await makeBigLedger(small, { plants: 100, observationsEach: 5 });
   await makeBigLedger(big, { plants: 1_000_000, observationsEach: 5 });
   const scan = (ledger: string, number: number) =>
-    runNode([LAUNCHER, 'scan', idOfNumber(number, 6), '--ledger', ledger]);
+    runBare([LAUNCHER, 'scan', idOfNumber(number, 6), '--ledger', ledger]);
   const { bare, million, hundred } = byTurns(25, {
-    bare: () => runNode(['-e', '0']),
+    bare: () => runBare(['-e', '0']),
     million: () => scan(big, 777_777),
     hundred: () => scan(small, 77),
   });
