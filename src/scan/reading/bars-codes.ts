@@ -37,45 +37,47 @@ export interface BarGroup {
 const moduleCount = (characterCount: number): number =>
   2 * QUIET + characterCount * CHARACTER_MODULES + STOP_MODULES;
 
+/** A tag text with the values of its symbol. */
+interface Coded {
+  readonly text: string;
+  readonly values: readonly number[];
+}
+
 /** Groups that hold a tag of the ledger, the largest first. @param strangers tag texts that are none of `texts` */
 export function packBarCodes(texts: readonly string[], strangers: readonly string[]): BarGroup[] {
-  const byLength = new Map<number, { texts: string[]; strangers: string[] }>();
-  for (const text of texts) {
-    const characterCount = tagCode128Values(text).length;
-    const group = byLength.get(characterCount) ?? { texts: [], strangers: [] };
-    byLength.set(characterCount, group);
-    group.texts.push(text);
+  const coded = (text: string): Coded => ({ text, values: tagCode128Values(text) });
+  const byLength = new Map<number, { own: Coded[]; strange: Coded[] }>();
+  for (const tag of texts.map(coded)) {
+    const group = byLength.get(tag.values.length) ?? { own: [], strange: [] };
+    byLength.set(tag.values.length, group);
+    group.own.push(tag);
   }
-  for (const text of strangers) byLength.get(tagCode128Values(text).length)?.strangers.push(text);
-  const tagCount = [...byLength.values()].reduce((sum, of) => sum + of.texts.length + of.strangers.length, 0);
+  for (const tag of strangers.map(coded)) byLength.get(tag.values.length)?.strange.push(tag);
+  const tagCount = [...byLength.values()].reduce((sum, of) => sum + of.own.length + of.strange.length, 0);
   return [...byLength]
-    .map(([characterCount, group]) => packed(characterCount, group, tagCount))
+    .map(([characterCount, { own, strange }]) => packed(characterCount, own, strange, tagCount))
     .sort((a, b) => b.texts.length - a.texts.length);
 }
 
 function packed(
   characterCount: number,
-  { texts, strangers }: { texts: readonly string[]; strangers: readonly string[] },
+  own: readonly Coded[],
+  strange: readonly Coded[],
   tagCount: number,
 ): BarGroup {
-  const count = texts.length + strangers.length;
+  const count = own.length + strange.length;
   const values = new Uint8Array(count * characterCount);
   const valueShare = new Float64Array(characterCount * VALUES);
-  const add = (text: string, index: number): void => {
-    const own = tagCode128Values(text);
-    values.set(own, index * characterCount);
-    own.forEach((value, place) => {
+  for (const [index, tag] of [...own, ...strange].entries()) {
+    values.set(tag.values, index * characterCount);
+    tag.values.forEach((value, place) => {
       const at = place * VALUES + value;
       valueShare[at] = (valueShare[at] as number) + 1 / count;
     });
-  };
-  texts.forEach(add);
-  strangers.forEach((text, index) => {
-    add(text, texts.length + index);
-  });
+  }
   return {
-    texts,
-    strangerCount: strangers.length,
+    texts: own.map(({ text }) => text),
+    strangerCount: strange.length,
     tagShare: count / tagCount,
     characterCount,
     modules: moduleCount(characterCount),
