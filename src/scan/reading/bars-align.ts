@@ -199,8 +199,7 @@ function addAgreement(of: Float32Array, band: SampledBand, template: Template, l
     const all = (squares[first + reach + PLACES] as number) - (squares[first] as number);
     return all / count - (sum / count) ** 2 + LEAST_VARIANCE;
   };
-  const add = (first: number, product: number): void => {
-    const variance = varianceAt(first);
+  const add = (first: number, product: number, variance: number): void => {
     if (variance < least || product <= 0) return;
     const correlation = (product / count) ** 2 / (square * variance);
     const middle = first + (reach >> 1);
@@ -210,7 +209,8 @@ function addAgreement(of: Float32Array, band: SampledBand, template: Template, l
   };
   // Three at a time: one sum alone waits for each of its additions.
   for (let first = 0; first < places; first += 3) {
-    if (varianceAt(first) < least && varianceAt(first + 1) < least && varianceAt(first + 2) < least) continue;
+    const variances = [varianceAt(first), varianceAt(first + 1), varianceAt(first + 2)] as const;
+    if (Math.max(...variances) < least) continue;
     let [a, b, c] = [0, 0, 0];
     for (let module = 0, at = first; module < count; module++, at += PLACES) {
       const colour = centred[module] as number;
@@ -218,9 +218,9 @@ function addAgreement(of: Float32Array, band: SampledBand, template: Template, l
       b += colour * (levels[at + 1] as number);
       c += colour * (levels[at + 2] as number);
     }
-    add(first, a);
-    add(first + 1, b);
-    add(first + 2, c);
+    add(first, a, variances[0]);
+    add(first + 1, b, variances[1]);
+    add(first + 2, c, variances[2]);
   }
 }
 

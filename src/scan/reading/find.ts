@@ -84,7 +84,7 @@ export interface Found {
  */
 export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Place[] = []): Find[] {
   const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
-  const turns = new FourTurns(known, ROUGH_BLUR);
+  const turns = new FourTurns(known, coarse.probe);
   const blurred = new Blurred(levels);
   const byScore = (a: Rough, b: Rough): number => b.score - a.score;
   const guesses: Rough[] = [];

@@ -1,5 +1,5 @@
 /** How well a picture agrees with a tag that lies in a place in any of four ways, which of them nobody knows yet. */
-import { fitTiles, type Probe, probeOf } from './agreement.js';
+import { fitTiles, type Probe } from './agreement.js';
 import { levelAt, type Plane } from './plane.js';
 import { type GridPoints, type Pose, placePoints } from './pose.js';
 import { CELLS, GRID, VARYING } from './tag-grid.js';
@@ -12,8 +12,9 @@ export class FourTurns {
   readonly #xs = new Float64Array(CELLS);
   readonly #ys = new Float64Array(CELLS);
 
-  constructor(known: Int8Array, blurModules: number) {
-    this.#probe = probeOf(known, 1, blurModules);
+  /** @param probe of one point a known cell */
+  constructor(known: Int8Array, probe: Probe) {
+    this.#probe = probe;
     const cells = Int32Array.from(known.keys()).filter((cell) => known[cell] !== VARYING);
     const turns = [cells];
     for (let turn = 1; turn < 4; turn++) turns.push((turns[turn - 1] as Int32Array).map(turned));

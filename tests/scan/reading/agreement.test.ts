@@ -26,7 +26,7 @@ it('four turns from one look score as four looks do', () => {
     { x: 8, y: 120 },
   ]);
   const sampler = new Sampler(probeOf(known, 1, 0.4));
-  const scores = new FourTurns(known, 0.4).scores(plane, pose);
+  const scores = new FourTurns(known, sampler.probe).scores(plane, pose);
   expect(scores).toHaveLength(4);
   scores.forEach((score, turn) => {
     expect(score).toBeCloseTo(sampler.fit(plane, turnedPose(pose, turn)).score, 6);
