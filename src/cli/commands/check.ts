@@ -35,7 +35,7 @@ Examples:
 async function check(context: Context): Promise<ExitCode> {
   const { console, place } = context;
   const { checkLedger } = await import('../../ledger/check.js');
-  await context.place.bringUpToDate(context.now);
+  await place.bringUpToDate(context.now);
   const report = checkLedger(place.folder, console.progress('checking'));
   const { entries, plants, tags, observations, remarks } = report;
   const findings = [...report.findings, ...(await place.checkServer())];

@@ -34,7 +34,7 @@ export function addCopy(program: Command, run: Run): void {
 async function copy(context: Context, device: string, to: string): Promise<ExitCode> {
   const { copyForField } = await import('../../archive/copy.js');
   const { console, place, by, now } = context;
-  await context.place.bringUpToDate(context.now);
+  await place.bringUpToDate(now);
   const { folder } = place;
   const home = { folder, name: place.isShared ? place.name : resolve(folder) };
   const made = await copyForField(home, to, device, by, now);

@@ -29,7 +29,7 @@ Example:
 
 async function exportTo(context: Context, to: string): Promise<ExitCode> {
   const { console, ledgerFolder, now } = context;
-  await context.place.bringUpToDate(context.now);
+  await context.place.bringUpToDate(now);
   const { exportLedger } = await import('../../archive/export.js');
   const counts = await exportLedger(ledgerFolder, to, now);
   console.document({ folder: to, ...counts });
