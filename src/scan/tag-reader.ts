@@ -49,17 +49,10 @@ export class TagReader implements PhotoReader {
     if (texts.length === 0) {
       const tags = await this.#tags();
       if (tags === null) return { texts, damaged: [] };
-      const { isOffered, readByLedger } = await import('./reading/read.js');
-      const readings = readByLedger(picture, tags);
-      const bars = readings.some(isOffered)
-        ? []
-        : (await import('./reading/bars-read.js')).offeredByBars(picture, tags);
-      if (bars.length === 0) return { texts, damaged: await this.#damaged(readings, () => picture) };
-      const byBars = await this.#shown(bars, async (first) => {
-        const { explainedBars } = await import('./reading/explain-bars.js');
-        return explainedBars(picture, first);
-      });
-      return { texts, damaged: [...byBars, ...readings.map(unshown)] };
+      const { explainedDamaged, readDamaged } = await import('./reading/damaged.js');
+      const damaged = readDamaged(picture, tags);
+      const all = [...damaged.bars, ...damaged.symbols];
+      return { texts, damaged: await this.#shown(all, () => explainedDamaged(picture, damaged)) };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();
@@ -68,7 +61,7 @@ export class TagReader implements PhotoReader {
     // Surely enough a tag, and not the other code of one that was read.
     const isAnother = ({ suspects: [first] }: LedgerReading): boolean =>
       first !== undefined && first.probability >= OFFERED_AT && !texts.includes(first.text);
-    return { texts, damaged: await this.#damaged(readFinds(found, tags).filter(isAnother), () => picture) };
+    return { texts, damaged: await this.#symbols(readFinds(found, tags).filter(isAnother), () => picture) };
   }
 
   /**
@@ -87,30 +80,32 @@ export class TagReader implements PhotoReader {
     const { isOffered } = await import('./reading/read.js');
     // Nobody asked: less than what is worth a question is left unsaid.
     const readings = readOverTime(pictures, tags).filter(isOffered);
-    return { texts, damaged: await this.#damaged(readings, (reading) => reading.picture) };
+    return { texts, damaged: await this.#symbols(readings, (reading) => reading.picture) };
   }
 
-  async #damaged<Reading extends LedgerReading>(
+  async #symbols<Reading extends LedgerReading>(
     readings: readonly Reading[],
     pictureOf: (reading: Reading) => ColourPicture,
   ): Promise<DamagedTag[]> {
-    return this.#shown(readings, async (first) => {
+    const [first] = readings;
+    return this.#shown(readings, async () => {
+      if (first === undefined) return null;
       const { explained } = await import('./reading/explain.js');
       return explained(pictureOf(first), first);
     });
   }
 
   /** The surest is shown: more pictures nobody looks at. */
-  async #shown<Reading extends Suspected>(
-    readings: readonly Reading[],
-    explain: (reading: Reading) => Promise<Explanation>,
+  async #shown(
+    readings: readonly Pick<DamagedTag, 'suspects'>[],
+    explain: () => Promise<Explanation | null>,
   ): Promise<DamagedTag[]> {
-    const damaged = readings.map(unshown);
-    const [first] = readings;
-    if (!this.isShowing || first === undefined) return damaged;
-    const { picture, caption } = await explain(first);
-    const shown = { picture: await jpegOf(picture, SHOWN_WIDTH_PX), caption };
-    return damaged.map((tag, index) => (index === 0 ? { ...tag, shown } : tag));
+    const explanation = this.isShowing ? await explain() : null;
+    const shown = explanation && {
+      picture: await jpegOf(explanation.picture, SHOWN_WIDTH_PX),
+      caption: explanation.caption,
+    };
+    return readings.map(({ suspects }, index) => ({ suspects, shown: index === 0 ? shown : null }));
   }
 
   /** What draws tags is loaded only when it is needed. */
@@ -120,10 +115,6 @@ export class TagReader implements PhotoReader {
     return this.#codes.current();
   }
 }
-
-type Suspected = Pick<DamagedTag, 'suspects'>;
-
-const unshown = ({ suspects }: Suspected): DamagedTag => ({ suspects, shown: null });
 
 /** On a phone's screen, and over its network. */
 const SHOWN_WIDTH_PX = 640;

@@ -73,26 +73,30 @@ export interface GridPoints {
   readonly v: Float64Array;
 }
 
-/** Writes the pixels at which the points are seen into `xs` and `ys`. */
-export function placePoints(pose: Pose, { u, v }: GridPoints, xs: Float64Array, ys: Float64Array): void {
-  const [x0, y0, x1, y1, x2, y2, x3, y3, kU, dxU, dyU, kV, dxV, dyV] = pose as unknown as PoseValues;
-  // The projective map of the unit square onto four points (Heckbert, "Fundamentals of Texture Mapping and
-  // Image Warping", 1989, section 2.2.3).
+/**
+ * a to h of the map of the unit square onto the corners: x = (a s + b t + c) / (g s + h t + 1), and
+ * y = (d s + e t + f) / (g s + h t + 1).
+ */
+export type Projection = readonly [
+  a: number,
+  b: number,
+  c: number,
+  d: number,
+  e: number,
+  f: number,
+  g: number,
+  h: number,
+];
+
+/** Heckbert, "Fundamentals of Texture Mapping and Image Warping", 1989, section 2.2.3. */
+export function projectionOf(pose: Pose): Projection {
+  const [x0, y0, x1, y1, x2, y2, x3, y3] = pose as unknown as PoseValues;
   const [dx1, dy1, dx2, dy2] = [x1 - x2, y1 - y2, x3 - x2, y3 - y2];
   const [sx, sy] = [x0 - x1 + x2 - x3, y0 - y1 + y2 - y3];
   const determinant = dx1 * dy2 - dx2 * dy1;
   const g = (sx * dy2 - dx2 * sy) / determinant;
   const h = (dx1 * sy - sx * dy1) / determinant;
-  const [a, b, d, e] = [x1 - x0 + g * x1, x3 - x0 + h * x3, y1 - y0 + g * y1, y3 - y0 + h * y3];
-  for (let index = 0; index < u.length; index++) {
-    const [pu, pv] = [u[index] as number, v[index] as number];
-    const [bulgeU, bulgeV] = [1 - pu * pu, 1 - pv * pv];
-    const s = 0.5 + 0.5 * (pu + kU * pu * bulgeU);
-    const t = 0.5 + 0.5 * (pv + kV * pv * bulgeV);
-    const depth = 1 / (g * s + h * t + 1);
-    xs[index] = (a * s + b * t + x0) * depth + dxU * bulgeU + dxV * bulgeV;
-    ys[index] = (d * s + e * t + y0) * depth + dyU * bulgeU + dyV * bulgeV;
-  }
+  return [x1 - x0 + g * x1, x3 - x0 + h * x3, x0, y1 - y0 + g * y1, y3 - y0 + h * y3, y0, g, h];
 }
 
 type PoseValues = readonly [
@@ -111,6 +115,59 @@ type PoseValues = readonly [
   number,
   number,
 ];
+
+/** Writes the pixels at which the points are seen into `xs` and `ys`. */
+export function placePoints(pose: Pose, { u, v }: GridPoints, xs: Float64Array, ys: Float64Array): void {
+  const [, , , , , , , , kU, dxU, dyU, kV, dxV, dyV] = pose as unknown as PoseValues;
+  const [a, b, c, d, e, f, g, h] = projectionOf(pose);
+  for (let index = 0; index < u.length; index++) {
+    const [pu, pv] = [u[index] as number, v[index] as number];
+    const [bulgeU, bulgeV] = [1 - pu * pu, 1 - pv * pv];
+    const s = 0.5 + 0.5 * (pu + kU * pu * bulgeU);
+    const t = 0.5 + 0.5 * (pv + kV * pv * bulgeV);
+    const depth = 1 / (g * s + h * t + 1);
+    xs[index] = (a * s + b * t + c) * depth + dxU * bulgeU + dxV * bulgeV;
+    ys[index] = (d * s + e * t + f) * depth + dyU * bulgeU + dyV * bulgeV;
+  }
+}
+
+/** So many slopes has a point: of the eight values of the projection, then of the pose's six bends. */
+export const SLOPES = 14;
+
+/**
+ * Writes how the level seen at a point of the grid changes with each of those values.
+ * @param gx how the level changes from pixel to pixel there, along x; `gy` along y
+ */
+export function writeSlopes(
+  pose: Pose,
+  [a, b, c, d, e, f, g, h]: Projection,
+  pu: number,
+  pv: number,
+  gx: number,
+  gy: number,
+  slopes: Float64Array,
+): void {
+  const [bulgeU, bulgeV] = [1 - pu * pu, 1 - pv * pv];
+  const s = 0.5 + 0.5 * (pu + (pose[8] as number) * pu * bulgeU);
+  const t = 0.5 + 0.5 * (pv + (pose[11] as number) * pv * bulgeV);
+  const depth = 1 / (g * s + h * t + 1);
+  const [nearX, nearY] = [gx * depth, gy * depth];
+  const away = -depth * (nearX * (a * s + b * t + c) + nearY * (d * s + e * t + f));
+  slopes[0] = nearX * s;
+  slopes[1] = nearX * t;
+  slopes[2] = nearX;
+  slopes[3] = nearY * s;
+  slopes[4] = nearY * t;
+  slopes[5] = nearY;
+  slopes[6] = away * s;
+  slopes[7] = away * t;
+  slopes[8] = (nearX * a + nearY * d + away * g) * 0.5 * pu * bulgeU;
+  slopes[9] = gx * bulgeU;
+  slopes[10] = gy * bulgeU;
+  slopes[11] = (nearX * b + nearY * e + away * h) * 0.5 * pv * bulgeV;
+  slopes[12] = gx * bulgeV;
+  slopes[13] = gy * bulgeV;
+}
 
 /** Between the frame's corners. */
 export function middleOf(pose: Pose): Point {

@@ -4,12 +4,10 @@ import { loadColours } from '../picture.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
 import type { DamagedTag } from '../tag-reader.js';
-import { offeredByBars } from './bars-read.js';
-import { explained } from './explain.js';
-import { explainedBars } from './explain-bars.js';
+import { explainedDamaged, readDamaged } from './damaged.js';
 import type { Explanation } from './explain-canvas.js';
 import { KeptCodes } from './ledger-codes.js';
-import { isOffered, READ_AT, readByLedger } from './read.js';
+import { READ_AT } from './read.js';
 import { tagsOf } from './tags-since.js';
 
 /** Less likely tags are no help to someone choosing at a bench. */
@@ -35,10 +33,7 @@ export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<E
   const codes = await new KeptCodes(tagsOf(ledger), ledger.idLength).current();
   if (codes === null) return null;
   const picture = await loadColours(bytes);
-  const [reading] = readByLedger(picture, codes);
-  const [bars] = reading !== undefined && isOffered(reading) ? [] : offeredByBars(picture, codes);
-  if (bars !== undefined) return explainedBars(picture, bars);
-  return reading === undefined ? null : explained(picture, reading);
+  return explainedDamaged(picture, readDamaged(picture, codes));
 }
 
 async function resolveOne(ledger: Ledger, { suspects, shown }: DamagedTag): Promise<PhotoResolution | null> {
