@@ -1,6 +1,15 @@
 /** Where points of the grid are seen, against facts of projective geometry. */
 import { expect, it } from 'vitest';
-import { flatPose, type Pose, placePoints, scaledPose, turnedPose } from '../../../src/scan/reading/pose.js';
+import {
+  flatPose,
+  type Pose,
+  placePoints,
+  projectionOf,
+  SLOPES,
+  scaledPose,
+  turnedPose,
+  writeSlopes,
+} from '../../../src/scan/reading/pose.js';
 
 const CORNERS = [
   { x: 10, y: 20 },
@@ -62,4 +71,31 @@ it('in a picture of twice the size, a pixel at (x, y) is four about (2 x + 0.5, 
   const [{ x, y }] = seen(scaledPose(flatPose(CORNERS), 2), [[1, 1]]) as [{ x: number; y: number }];
   expect(x).toBeCloseTo(180.5, 9);
   expect(y).toBeCloseTo(240.5, 9);
+});
+
+it('slopes say how a point moves when any value of the pose changes, as moving it a little shows', () => {
+  const pose = flatPose(CORNERS);
+  pose.set([0.08, 2, -1, -0.03, 1, 3], 8);
+  const step = 1e-4;
+  const moved = (index: number, by: number): Pose =>
+    pose.map((value, at) => (at === index ? value + by : value));
+  const [u, v] = [0.35, -0.6];
+  const slopesAlong = (gx: number, gy: number): Float64Array => {
+    const slopes = new Float64Array(SLOPES);
+    writeSlopes(pose, projectionOf(pose), u, v, gx, gy, slopes);
+    return slopes;
+  };
+  const [alongX, alongY] = [slopesAlong(1, 0), slopesAlong(0, 1)];
+  for (let index = 0; index < pose.length; index++) {
+    const [before, after] = [moved(index, -step), moved(index, step)];
+    // Corners move a point by way of the projection; a bend by itself.
+    const [from, to] = [projectionOf(before), projectionOf(after)];
+    const change = (slopes: Float64Array): number =>
+      index < 8
+        ? from.reduce((sum, value, at) => sum + (slopes[at] ?? 0) * ((to[at] ?? 0) - value), 0) / (2 * step)
+        : (slopes[index] ?? Number.NaN);
+    const [[a], [b]] = [seen(before, [[u, v]]), seen(after, [[u, v]])];
+    expect(change(alongX)).toBeCloseTo(((b?.x ?? 0) - (a?.x ?? 0)) / (2 * step), 5);
+    expect(change(alongY)).toBeCloseTo(((b?.y ?? 0) - (a?.y ?? 0)) / (2 * step), 5);
+  }
 });
