@@ -49,10 +49,10 @@ export class TagReader implements PhotoReader {
     if (texts.length === 0) {
       const tags = await this.#tags();
       if (tags === null) return { texts, damaged: [] };
-      const { explainedDamaged, readDamaged } = await import('./reading/damaged.js');
+      const { explainedDamaged, readDamaged, suspectsOf } = await import('./reading/damaged.js');
       const damaged = readDamaged(picture, tags);
-      const all = [...damaged.bars, ...damaged.symbols];
-      return { texts, damaged: await this.#shown(all, () => explainedDamaged(picture, damaged)) };
+      const explain = () => explainedDamaged(picture, damaged);
+      return { texts, damaged: await this.#shown(suspectsOf(damaged), explain) };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();

@@ -1,8 +1,8 @@
 /**
  * Pictures that hold no tag of the ledger, of 3,000 plants, through all that reads a photo: none may become a plant.
- * `npm run bench:none -- [pictures] [seed] [all | decoders | ledger] [folder of photographs]`: by all means; by the decoders
- * and their preparations alone; or by the ledger alone, whatever the decoders would have read. Photographs of that folder,
- * which hold no tag, are seen in parts too.
+ * `npm run bench:none -- [pictures] [seed] [all | decoders | ledger | id] [folder of photographs]`: by all means; by the
+ * decoders and their preparations alone; or by the ledger alone, whatever the decoders would have read; of that, by the
+ * printed ID alone. Photographs of that folder, which hold no tag, are seen in parts too.
  */
 import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
@@ -12,6 +12,7 @@ import { loadColours } from '../../src/scan/picture.js';
 import { offeredByBars } from '../../src/scan/reading/bars-read.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
+import { offeredByRows, readRowsByLedger } from '../../src/scan/reading/rows-read.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { TagReader, type TagsRead } from '../../src/scan/tag-reader.js';
 import { lone, NO_DAMAGE, photograph } from '../support/camera.js';
@@ -29,7 +30,7 @@ export interface NoneResult {
   named: number;
 }
 
-const MEANS = ['all', 'decoders', 'ledger'] as const;
+const MEANS = ['all', 'decoders', 'ledger', 'id'] as const;
 export type Means = (typeof MEANS)[number];
 
 const PHOTOGRAPH = 'photograph';
@@ -51,6 +52,7 @@ export async function picturesOfNothing(
     all: (bytes) => reader.read(bytes),
     decoders: byDecoders,
     ledger: (bytes) => byLedger(bytes, codes),
+    id: (bytes) => byId(bytes, codes),
   };
   const things = await nothingOfOurs();
   const files = photographs === undefined ? [] : filesIn(photographs);
@@ -83,7 +85,16 @@ async function byDecoders(bytes: Buffer): Promise<TagsRead> {
 
 async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
   const picture = await loadColours(bytes);
-  const readings = [...readByLedger(picture, codes), ...offeredByBars(picture, codes)];
+  const readings = [
+    ...readByLedger(picture, codes),
+    ...offeredByBars(picture, codes),
+    ...offeredByRows(picture, codes),
+  ];
+  return { texts: [], damaged: readings.map(({ suspects }) => ({ suspects, shown: null })) };
+}
+
+async function byId(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
+  const readings = readRowsByLedger(await loadColours(bytes), codes);
   return { texts: [], damaged: readings.map(({ suspects }) => ({ suspects, shown: null })) };
 }
 

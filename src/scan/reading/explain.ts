@@ -20,6 +20,7 @@ import {
 import { ROWS } from './glyphs.js';
 import { placePoints } from './pose.js';
 import type { LedgerReading } from './read.js';
+import type { RowReading } from './rows-read.js';
 import { blankGrid, CELLS, cellOfModule, DARK, GRID } from './tag-grid.js';
 
 const CELL_PX = 14;
@@ -35,6 +36,8 @@ const PAPER: Colour = [255, 255, 255];
 
 const CAPTION =
   'Left the tag as the camera sees it, squared up; pink is hidden by mud or glare. Right the tag that it was read as.';
+const CAPTION_OF_LONE_ROW =
+  'Left the printed ID as the camera sees it, squared up; pink is hidden by mud or glare. Right the ID that it was read as: black was told by its looks, pale could not be, pink looks otherwise.';
 const CAPTION_OF_ROW =
   'Below its printed ID: black was told by its looks, pale could not be, pink looks otherwise.';
 
@@ -45,19 +48,26 @@ export async function explained(picture: ColourPicture, reading: LedgerReading):
   drawSquaredUp(canvas, picture, reading);
   const text = reading.suspects[0]?.text;
   if (text !== undefined) drawSymbol(canvas, text);
-  if (characters !== null) drawRow(canvas, characters, text);
+  if (characters !== null) drawRow(canvas, HEIGHT_PX, characters, text);
   return {
     picture: await pngOf(canvas.data, canvas.width, canvas.height),
     caption: characters === null ? CAPTION : `${CAPTION} ${CAPTION_OF_ROW}`,
   };
 }
 
+/** The same of a tag of which only the printed ID is left. */
+export async function explainedRow({ characters, suspects }: RowReading): Promise<Explanation> {
+  const canvas = new Canvas(WIDTH_PX, ROW_HEIGHT_PX + 2 * GAP_PX);
+  drawRow(canvas, GAP_PX, characters, suspects[0]?.text);
+  return { picture: await pngOf(canvas.data, canvas.width, canvas.height), caption: CAPTION_OF_LONE_ROW };
+}
+
 /** The row as it is seen at the left, and what it was held against at the right, each sample a block of pixels. */
-function drawRow(canvas: Canvas, characters: Characters, text: string | undefined): void {
+function drawRow(canvas: Canvas, top: number, characters: Characters, text: string | undefined): void {
   const { columns, gray, covered } = characters.seen;
   const scale = Math.min(ROW_HEIGHT_PX / ROWS, SIDE_PX / columns);
   const draw = (left: number, colourOf: (sample: number) => Colour): void =>
-    canvas.fill(left, HEIGHT_PX, Math.floor(columns * scale), Math.floor(ROWS * scale), (x, y) =>
+    canvas.fill(left, top, Math.floor(columns * scale), Math.floor(ROWS * scale), (x, y) =>
       colourOf(Math.floor(y / scale) * columns + Math.floor(x / scale)),
     );
   draw(GAP_PX, (sample) => {

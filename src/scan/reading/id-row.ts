@@ -63,20 +63,21 @@ export function findIdRow(levels: Pyramid, pose: Pose, contrast: number, charact
   }
   let best: IdRow | null = null;
   for (const rough of distinct(found.filter((one) => isLegible(one, characters, LEAST_SCORE.rough)))) {
-    const row = fitted(view, rough, contrast, characters);
+    const row = fitted(view, rough, contrast, characters, isPlausible);
     if (!isLegible(row, characters, LEAST_SCORE.fitted)) continue;
     if (best === null || row.score > best.score) best = row;
   }
   return best;
 }
 
-interface Rough {
+/** A row as it is found first. */
+export interface Rough {
   readonly place: RowPlace;
   readonly values: readonly number[];
   readonly score: number;
 }
 
-const isLegible = ({ score, place }: Rough, characters: number, least: number): boolean =>
+export const isLegible = ({ score, place }: Rough, characters: number, least: number): boolean =>
   score > least * characters * place[2] ** 2;
 
 function roughRows(view: View, glyphs: GlyphSet, cap: number, contrast: number, characters: number): Rough[] {
@@ -90,26 +91,43 @@ function roughRows(view: View, glyphs: GlyphSet, cap: number, contrast: number, 
     places.push([under(gap), 1.2]);
     if (gap + (SLACK * cap) / perCap > GAP.most) break;
   }
-  return places.flatMap(([place, startCaps]) => {
-    const columns = Math.ceil((startCaps + MOST_LENGTH(characters)) * perCap);
-    const strip = view.strip(place, perCap, columns, 1 + SLACK, ROWS / 2 + 2 * SLACK);
-    const rough: Rough[] = [];
-    for (let down = 0; down <= 2 * SLACK; down++) {
-      const window = new Window(strip, columns, down, ROWS / 2);
-      const path = matches(window, glyphs.id, contrast).best(Math.ceil(startCaps * perCap), characters);
-      const [x, y] = [place[0] + (path.start / perCap) * cap, place[1] + ((down - SLACK) / perCap) * cap];
-      rough.push({
-        place: [x, y, cap, 0, 0, cap],
-        values: path.values,
-        score: path.score * (cap / perCap) ** 2,
-      });
-    }
-    return rough;
-  });
+  return places.flatMap(([place, startCaps]) =>
+    roughRowsAt(view, glyphs, place, startCaps, contrast, characters),
+  );
+}
+
+/**
+ * The best rows that begin within `startCaps` heights from a place on, a little higher or lower.
+ * @param glyphs half as large as `SHAPE_ROWS` says
+ */
+export function roughRowsAt(
+  view: View,
+  glyphs: GlyphSet,
+  place: RowPlace,
+  startCaps: number,
+  contrast: number,
+  characters: number,
+): Rough[] {
+  const perCap = SHAPE_ROWS.cap / 2;
+  const cap = place[2];
+  const columns = Math.ceil((startCaps + MOST_LENGTH(characters)) * perCap);
+  const strip = view.strip(place, perCap, columns, 1 + SLACK, ROWS / 2 + 2 * SLACK);
+  const rough: Rough[] = [];
+  for (let down = 0; down <= 2 * SLACK; down++) {
+    const window = new Window(strip, columns, down, ROWS / 2);
+    const path = matches(window, glyphs.id, contrast).best(Math.ceil(startCaps * perCap), characters);
+    const [x, y] = [place[0] + (path.start / perCap) * cap, place[1] + ((down - SLACK) / perCap) * cap];
+    rough.push({
+      place: [x, y, cap, 0, 0, cap],
+      values: path.values,
+      score: path.score * (cap / perCap) ** 2,
+    });
+  }
+  return rough;
 }
 
 /** The best few rows that do not all lie in one place. */
-function distinct(rough: Rough[]): Rough[] {
+export function distinct(rough: Rough[]): Rough[] {
   const kept: Rough[] = [];
   for (const one of rough.sort((a, b) => b.score - a.score)) {
     if (kept.length === MOST_ROWS || one.score < LEAST_OF_BEST * (kept[0]?.score ?? 0)) break;
@@ -123,16 +141,22 @@ function distinct(rough: Rough[]): Rough[] {
 }
 
 /** By turns where the row lies exactly, given what it says, and what it says, given where it lies. */
-function fitted(view: View, { place, values }: Rough, contrast: number, characters: number): IdRow {
+export function fitted(
+  view: View,
+  { place, values }: Rough,
+  contrast: number,
+  characters: number,
+  isPossible: (place: RowPlace) => boolean,
+): IdRow {
   let row: IdRow = { place, values, sigma: 1, score: 0 };
   for (let round = 1; ; round++) {
-    row = { ...row, ...moved(view, row, contrast) };
+    row = { ...row, ...moved(view, row, contrast, isPossible) };
     const said = saidBy(view, row, contrast, characters);
     const isSame = said.sigma === row.sigma && said.values.join() === row.values.join();
     if (round === MOST_ROUNDS || isSame) break;
     row = { ...row, ...said };
   }
-  return soundly(view, row, contrast);
+  return soundly(view, row, contrast, isPossible);
 }
 
 /** The characters that a row looks most like where it lies, and through which blur. */
@@ -156,7 +180,7 @@ function saidBy(
  * Where a character is covered in part, another may look more like it, and pull the row out of place. So the
  * likeliest sound IDs, of whatever ledger, are tried in its stead.
  */
-function soundly(view: View, row: IdRow, contrast: number): IdRow {
+function soundly(view: View, row: IdRow, contrast: number, isPossible: (place: RowPlace) => boolean): IdRow {
   const characters = row.values.length;
   const before = START_CAPS * SHAPE_ROWS.cap;
   const columns = Math.ceil((MOST_LENGTH(characters) + 2 * START_CAPS) * SHAPE_ROWS.cap);
@@ -167,17 +191,22 @@ function soundly(view: View, row: IdRow, contrast: number): IdRow {
   for (const { values, start } of lattice.likeliestSound(2 * before, characters, SOUND_TRIED)) {
     if (values.join() === row.values.join()) return row;
     const place = moveAlong(row.place, start / SHAPE_ROWS.cap - START_CAPS);
-    const sound = { ...row, values, ...moved(view, { ...row, place, values }, contrast) };
+    const sound = { ...row, values, ...moved(view, { ...row, place, values }, contrast, isPossible) };
     if (sound.score > best.score) best = sound;
   }
   return best;
 }
 
 /** Moves, scales and skews a row to where its characters fit best. */
-function moved(view: View, row: IdRow, contrast: number): { place: RowPlace; score: number } {
+function moved(
+  view: View,
+  row: IdRow,
+  contrast: number,
+  isPossible: (place: RowPlace) => boolean,
+): { place: RowPlace; score: number } {
   const { id } = glyphSetOf(row.sigma);
   const scoreAt = (place: RowPlace): number =>
-    isPlausible(place) ? scoreOf(view, place, row.values, id, contrast) : 0;
+    isPossible(place) ? scoreOf(view, place, row.values, id, contrast) : 0;
   let place = row.place;
   let score = scoreAt(place);
   let share = 1;
@@ -209,6 +238,13 @@ function isPlausible([x, y, alongX, alongY, downX, downY]: RowPlace): boolean {
   return (
     off < 0 &&
     (isBeside ? Math.abs(y) < 3 : y < GRID + GAP.most + 1) &&
+    isUpright([x, y, alongX, alongY, downX, downY])
+  );
+}
+
+/** Neither turned nor skewed nor stretched by more than a pose or a line of pieces may be off. */
+export function isUpright([, , alongX, alongY, downX, downY]: RowPlace): boolean {
+  return (
     Math.abs(alongY) < 0.12 * alongX &&
     Math.abs(downX) < 0.15 * downY &&
     Math.abs(Math.log(downY / alongX)) < 0.15

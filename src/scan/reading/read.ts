@@ -83,6 +83,10 @@ export const probabilityOf = (reading: LedgerReading | undefined): number =>
   reading?.suspects[0]?.probability ?? 0;
 export const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
 
+/** Places that are no tag agreed by 468 at most, tags under three fifths of mud by 551 at least (`posterior.ts`). */
+const SURELY_TAG = 540;
+export const isSurelyTag = ({ agreement }: LedgerReading): boolean => agreement >= SURELY_TAG;
+
 export const isOffered = (reading: LedgerReading): boolean => probabilityOf(reading) >= OFFERED_AT;
 
 /** Of two ways to see one place the surer; where they contradict each other, neither is sure. */

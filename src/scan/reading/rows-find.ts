@@ -1,0 +1,279 @@
+/**
+ * Where a row of large characters may stand in a picture, with no symbol to tell: dark pieces of one height in
+ * a line, as capitals and digits are. Which way is up is not known yet.
+ */
+import type { Point } from '../decoders.js';
+import type { Plane } from './plane.js';
+
+/** A row of pieces as it is seen, in pixels. */
+export interface SeenRow {
+  /** The upper left corner of the first piece that is seen, if the row is read along `along`. */
+  readonly origin: Point;
+  /** A step along the row, and one down it, each as long as the capitals are high. */
+  readonly along: Point;
+  readonly down: Point;
+  /** From the first piece to the last, in heights of capitals. */
+  readonly length: number;
+  /** How many pieces are seen. */
+  readonly pieces: number;
+  /** Of paper and ink, in grey levels. */
+  readonly contrast: number;
+}
+
+/** Heights of capitals that are looked for at a level of a picture; smaller ones are found at a finer, larger at a coarser. */
+const CAP_PX = { least: 7, most: 22 } as const;
+/** Ink is darker than the mean about it by this share of the spread there, where there is any. */
+const REACH_PX = 14;
+const INK_DEVIATIONS = 0.4;
+const LEAST_SPREAD = 6;
+const LEAST_PIXELS = 6;
+/** Heights of pieces in a row differ by this factor at most. */
+const MOST_RATIO = 1.3;
+/** Neighbours' middles lie so far apart, in heights: narrow ones touching, and one covered between two wide ones. */
+const APART = { least: 0.35, most: 2.3 } as const;
+/** Middles lie so far off the line at most, in heights: those of some characters are high or low in them. */
+const OFF_LINE = 0.3;
+/** Least pieces to tell a row by. */
+const LEAST_PIECES = 3;
+/** A longer row is no ID, even with its issue. */
+const MOST_LENGTH = 7.5;
+const MOST_ROWS = 10;
+
+/** A connected patch of ink. */
+interface Piece {
+  readonly x: number;
+  readonly y: number;
+  /** Its outline: the pixels that may lie outermost in any direction. */
+  readonly rim: readonly Point[];
+  readonly level: number;
+}
+
+/** The rows with most pieces first. */
+export function findRows(plane: Plane): SeenRow[] {
+  const { ink, paper } = inkOf(plane);
+  const pieces = piecesOf(plane, ink);
+  const rows: { row: SeenRow; members: ReadonlySet<Piece> }[] = [];
+  for (const members of linesOf(pieces)) {
+    const row = measured(members, paper, plane.width);
+    if (row !== null) rows.push({ row, members: new Set(members) });
+  }
+  rows.sort((a, b) => b.row.pieces - a.row.pieces || capOf(b.row) - capOf(a.row));
+  const kept: typeof rows = [];
+  for (const one of rows) {
+    if (kept.length === MOST_ROWS) break;
+    const isNew = kept.every(
+      ({ members }) => [...one.members].filter((piece) => members.has(piece)).length < 2,
+    );
+    if (isNew) kept.push(one);
+  }
+  return kept.map(({ row }) => row);
+}
+
+export const capOf = ({ down }: SeenRow): number => Math.hypot(down.x, down.y);
+
+/** Per pixel whether it is ink, and the level of the paper about it. */
+function inkOf({ data, width, height }: Plane): { ink: Uint8Array; paper: Float32Array } {
+  const [sums, squares] = [integral(data, width, height, 1), integral(data, width, height, 2)];
+  const ink = new Uint8Array(data.length);
+  const paper = new Float32Array(data.length);
+  for (let y = 0, at = 0; y < height; y++) {
+    const [top, bottom] = [Math.max(0, y - REACH_PX), Math.min(height, y + REACH_PX + 1)];
+    for (let x = 0; x < width; x++, at++) {
+      const [left, right] = [Math.max(0, x - REACH_PX), Math.min(width, x + REACH_PX + 1)];
+      const count = (right - left) * (bottom - top);
+      const mean = within(sums, width, left, top, right, bottom) / count;
+      const variance = within(squares, width, left, top, right, bottom) / count - mean * mean;
+      const spread = Math.sqrt(Math.max(0, variance));
+      paper[at] = mean + spread;
+      ink[at] = Number(spread > LEAST_SPREAD && (data[at] as number) < mean - INK_DEVIATIONS * spread);
+    }
+  }
+  return { ink, paper };
+}
+
+/** Sums of a power of the levels above and left of each corner of a pixel. */
+function integral(data: Float32Array, width: number, height: number, power: 1 | 2): Float64Array {
+  const sums = new Float64Array((width + 1) * (height + 1));
+  for (let y = 0; y < height; y++) {
+    let line = 0;
+    for (let x = 0; x < width; x++) {
+      line += (data[y * width + x] as number) ** power;
+      const at = (y + 1) * (width + 1) + x + 1;
+      sums[at] = (sums[at - width - 1] as number) + line;
+    }
+  }
+  return sums;
+}
+
+function within(
+  sums: Float64Array,
+  width: number,
+  left: number,
+  top: number,
+  right: number,
+  bottom: number,
+): number {
+  const at = (x: number, y: number): number => sums[y * (width + 1) + x] as number;
+  return at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
+}
+
+/** Patches of ink that may be characters by their size. */
+function piecesOf({ data, width, height }: Plane, ink: Uint8Array): Piece[] {
+  const left = ink.slice();
+  const pieces: Piece[] = [];
+  for (let seed = 0; seed < left.length; seed++) {
+    if (left[seed] === 0) continue;
+    left[seed] = 0;
+    const pixels = [seed];
+    for (const at of pixels) {
+      const [x, y] = [at % width, Math.floor(at / width)];
+      for (let ny = Math.max(0, y - 1); ny <= Math.min(height - 1, y + 1); ny++) {
+        for (let nx = Math.max(0, x - 1); nx <= Math.min(width - 1, x + 1); nx++) {
+          const next = ny * width + nx;
+          if (left[next] === 0) continue;
+          left[next] = 0;
+          pixels.push(next);
+        }
+      }
+    }
+    const piece = pieceOf(pixels, data, width);
+    if (piece !== null) pieces.push(piece);
+  }
+  return pieces;
+}
+
+function pieceOf(pixels: readonly number[], data: Float32Array, width: number): Piece | null {
+  if (pixels.length < LEAST_PIXELS || pixels.length > 2 * CAP_PX.most ** 2) return null;
+  const rows = new Map<number, { from: number; to: number }>();
+  let [sumX, sumY, sum] = [0, 0, 0];
+  for (const at of pixels) {
+    const [x, y] = [at % width, Math.floor(at / width)];
+    const row = rows.get(y);
+    if (row === undefined) rows.set(y, { from: x, to: x });
+    else rows.set(y, { from: Math.min(row.from, x), to: Math.max(row.to, x) });
+    sumX += x;
+    sumY += y;
+    sum += data[at] as number;
+  }
+  const rim = [...rows].flatMap(([y, { from, to }]) => [
+    { x: from, y },
+    { x: to, y },
+  ]);
+  const [x, y] = [sumX / pixels.length, sumY / pixels.length];
+  const reach = Math.max(...rim.map((point) => Math.hypot(point.x - x, point.y - y)));
+  if (reach < CAP_PX.least / 2 || reach > CAP_PX.most) return null;
+  return { x, y, rim, level: sum / pixels.length };
+}
+
+/** Pieces that lie in a line with two of them, near enough to one another to be neighbours. */
+function linesOf(pieces: readonly Piece[]): Piece[][] {
+  const lines = new Map<string, Piece[]>();
+  for (const [index, one] of pieces.entries()) {
+    for (const other of pieces.slice(index + 1)) {
+      const apart = Math.hypot(other.x - one.x, other.y - one.y);
+      if (apart > APART.most * CAP_PX.most || apart < APART.least * CAP_PX.least) continue;
+      const along = { x: (other.x - one.x) / apart, y: (other.y - one.y) / apart };
+      const height = heightOf(one, along);
+      const isPair =
+        isAsHigh(other, along, height) &&
+        height >= CAP_PX.least &&
+        height <= CAP_PX.most &&
+        apart >= APART.least * height &&
+        apart <= APART.most * height;
+      if (!isPair) continue;
+      const line = pieces.filter((piece) => {
+        const [x, y] = [piece.x - one.x, piece.y - one.y];
+        return (
+          Math.abs(y * along.x - x * along.y) < OFF_LINE * height &&
+          Math.abs(x * along.x + y * along.y) < MOST_LENGTH * height &&
+          isAsHigh(piece, along, height)
+        );
+      });
+      const row = unbroken(line, one, along, height);
+      if (row.length >= LEAST_PIECES) lines.set(row.map(({ x, y }) => `${x} ${y}`).join(), row);
+    }
+  }
+  return [...lines.values()];
+}
+
+const isAsHigh = (piece: Piece, along: Point, height: number): boolean =>
+  Math.abs(Math.log(heightOf(piece, along) / height)) < Math.log(MOST_RATIO);
+
+/** Those of a line that are joined to one of them by neighbours, in their order. */
+function unbroken(line: readonly Piece[], one: Piece, along: Point, height: number): Piece[] {
+  const at = (piece: Piece): number => (piece.x - one.x) * along.x + (piece.y - one.y) * along.y;
+  const sorted = [...line].sort((a, b) => at(a) - at(b));
+  const own = sorted.indexOf(one);
+  const isNear = (index: number): boolean =>
+    at(sorted[index + 1] as Piece) - at(sorted[index] as Piece) < APART.most * height;
+  let [first, last] = [own, own];
+  while (first > 0 && isNear(first - 1)) first--;
+  while (last + 1 < sorted.length && isNear(last)) last++;
+  return sorted.slice(first, last + 1);
+}
+
+/** From edge to edge across a direction. */
+function heightOf({ rim }: Piece, along: Point): number {
+  const { least, most } = extent(rim, { x: -along.y, y: along.x });
+  return most - least + 1;
+}
+
+function extent(rim: readonly Point[], towards: Point): { least: number; most: number } {
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const { x, y } of rim) {
+    const far = x * towards.x + y * towards.y;
+    least = Math.min(least, far);
+    most = Math.max(most, far);
+  }
+  return { least, most };
+}
+
+/** The row between the upper and the lower edges of its pieces; null if it is too long or uneven. */
+function measured(members: readonly Piece[], paper: Float32Array, width: number): SeenRow | null {
+  const [first, last] = [members[0] as Piece, members.at(-1) as Piece];
+  let along = unit({ x: last.x - first.x, y: last.y - first.y });
+  let top = { middle: 0, slope: 0 };
+  let bottom = top;
+  for (let round = 0; round < 2; round++) {
+    const across = { x: -along.y, y: along.x };
+    const edges = members.map(({ x, y, rim }) => ({ at: x * along.x + y * along.y, ...extent(rim, across) }));
+    top = lineThrough(edges.map(({ at, least }) => ({ at, value: least - 0.5 })));
+    bottom = lineThrough(edges.map(({ at, most }) => ({ at, value: most + 0.5 })));
+    const slope = (top.slope + bottom.slope) / 2;
+    if (round === 1 || Math.abs(slope) > 0.3) break;
+    along = unit({ x: along.x + slope * across.x, y: along.y + slope * across.y });
+  }
+  const across = { x: -along.y, y: along.x };
+  const cap = bottom.middle - top.middle;
+  const ends = members.map(({ rim }) => extent(rim, along));
+  const from = Math.min(...ends.map(({ least }) => least)) - 0.5;
+  const length = (Math.max(...ends.map(({ most }) => most)) + 0.5 - from) / cap;
+  if (!(cap >= CAP_PX.least && cap <= CAP_PX.most) || length > MOST_LENGTH) return null;
+  const contrast =
+    members.reduce((sum, { x, y, level }) => {
+      return sum + (paper[Math.round(y) * width + Math.round(x)] as number) - level;
+    }, 0) / members.length;
+  return {
+    origin: { x: from * along.x + top.middle * across.x, y: from * along.y + top.middle * across.y },
+    along: { x: cap * along.x, y: cap * along.y },
+    down: { x: cap * across.x, y: cap * across.y },
+    length,
+    pieces: members.length,
+    contrast: Math.max(1, contrast),
+  };
+}
+
+const unit = ({ x, y }: Point): Point => ({ x: x / Math.hypot(x, y), y: y / Math.hypot(x, y) });
+
+/** Least squares: the value in the middle, and its slope. */
+function lineThrough(points: readonly { readonly at: number; readonly value: number }[]): {
+  middle: number;
+  slope: number;
+} {
+  const mean = (of: (point: (typeof points)[number]) => number): number =>
+    points.reduce((sum, point) => sum + of(point), 0) / points.length;
+  const [at, value] = [mean((point) => point.at), mean((point) => point.value)];
+  const square = mean((point) => (point.at - at) ** 2);
+  const product = mean((point) => (point.at - at) * (point.value - value));
+  return { middle: value, slope: square > 0 ? product / square : 0 };
+}
