@@ -37,6 +37,7 @@ export async function printTags(
   ids: readonly string[] = [],
   kind: 'qr' | 'code128' = 'qr',
   issue = 1,
+  origin: string | null = null,
 ): Promise<WeatherTag[]> {
   const stock = loadStock(stockName, [shippedStocksFolder()]);
   const tags = Array.from({ length: count }, (_, index): Tag => {
@@ -49,7 +50,7 @@ export async function printTags(
       cross: ['Aurelda × Tessa', 'Quillon Dusk × Brackwater'][index % 2] as string,
       sown: '2026-03-14',
       key: `North bench ${number}`,
-      origin: null,
+      origin,
     };
   });
   const { pdf, placed } = await renderSheets(stock, tags, {

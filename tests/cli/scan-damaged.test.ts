@@ -2,10 +2,12 @@
 import { existsSync, readFileSync } from 'node:fs';
 import sharp from 'sharp';
 import { expect, it } from 'vitest';
+import type { WeatherTag } from '../bench/weather-tags.js';
 import { encodePhoto, grayOf, lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { readWithZbar, readWithZxing } from '../support/decode.js';
 import { type Bench, makeBench } from '../support/pottag.js';
 import { cutOut, rasterisePdf } from '../support/rasterise.js';
+import { withoutSymbol } from '../support/without-symbol.js';
 
 interface PrintedTag {
   readonly text: string;
@@ -26,37 +28,56 @@ interface PrintedTag {
   }[];
 }
 
-/** A ledger of four tagged plants, and a photo of the second one's tag, some of its code under mud. */
+/** A ledger of four tagged plants, and the second one's tag. */
+async function printed(bench: Bench, symbolKind: 'qr' | 'code128'): Promise<WeatherTag> {
+  bench.write('plants.csv', 'key\na\nb\nc\nd\n');
+  bench.expect(0, ['enrol', 'plants.csv']);
+  const run = bench.expect(0, [
+    ...['tags', '--all', '--stock', 'a4-21-64x38', '--symbol', symbolKind],
+    ...['--out', 'x.pdf', '--json'],
+  ]);
+  const tag = (JSON.parse(run.stdout) as { tags: PrintedTag[] }).tags[1];
+  const symbol = tag?.symbols[0];
+  const [page] = await rasterisePdf(readFileSync(bench.file('x.pdf')), 300);
+  if (tag === undefined || symbol === undefined || page === undefined) throw new Error('a page of tags');
+  const face = cutOut(page, tag.box_mm);
+  const { x, y } = symbol.box_mm;
+  return {
+    text: tag.text,
+    face,
+    facePxPerMm: face.pxPerMmX,
+    moduleMm: symbol.module_mm,
+    symbolMm: { ...symbol.box_mm, x: x - tag.box_mm.x, y: y - tag.box_mm.y },
+  };
+}
+
+/** A photo of it, some of its code under mud. */
 async function muddy(
   bench: Bench,
   symbolKind: 'qr' | 'code128' = 'qr',
   mudShare = 0.4,
 ): Promise<{ text: string; jpeg: Uint8Array }> {
-  bench.write('plants.csv', 'key\na\nb\nc\nd\n');
-  bench.expect(0, ['enrol', 'plants.csv']);
-  const printed = bench.expect(0, [
-    ...['tags', '--all', '--stock', 'a4-21-64x38', '--symbol', symbolKind],
-    ...['--out', 'x.pdf', '--json'],
-  ]);
-  const tag = (JSON.parse(printed.stdout) as { tags: PrintedTag[] }).tags[1];
-  const symbol = tag?.symbols[0];
-  const [page] = await rasterisePdf(readFileSync(bench.file('x.pdf')), 300);
-  if (tag === undefined || symbol === undefined || page === undefined) throw new Error('a page of tags');
-  const face = cutOut(page, tag.box_mm);
-  const { x, y, width, height } = symbol.box_mm;
+  const { text, face, facePxPerMm, moduleMm, symbolMm } = await printed(bench, symbolKind);
   const damage = {
     ...NO_DAMAGE,
-    pxPerMm: (symbolKind === 'qr' ? 4 : 2.5) / symbol.module_mm,
+    pxPerMm: (symbolKind === 'qr' ? 4 : 2.5) / moduleMm,
     tiltDeg: 15,
     rotationDeg: 200,
     mudShare,
     mudBlobs: 3,
-    dirtBox: { x: x - tag.box_mm.x, y: y - tag.box_mm.y, width, height },
+    dirtBox: symbolMm,
   };
-  const photo = photograph(lone(face, face.pxPerMmX), damage, 3);
+  const photo = photograph(lone(face, facePxPerMm), damage, 3);
   // Hard enough that neither decoder reads it, or this would prove nothing.
   expect([...(await readWithZxing(grayOf(photo))), ...(await readWithZbar(grayOf(photo)))]).toEqual([]);
-  return { text: tag.text, jpeg: await encodePhoto(photo, 'jpeg') };
+  return { text, jpeg: await encodePhoto(photo, 'jpeg') };
+}
+
+/** A photo of it, its code scraped off. */
+async function scraped(bench: Bench): Promise<{ text: string; jpeg: Uint8Array }> {
+  const { text, face, facePxPerMm } = withoutSymbol(await printed(bench, 'qr'));
+  const damage = { ...NO_DAMAGE, pxPerMm: 9, tiltDeg: 15, rotationDeg: 200 };
+  return { text, jpeg: await encodePhoto(photograph(lone(face, facePxPerMm), damage, 3), 'jpeg') };
 }
 
 it('when no decoder reads a tag, it is read by the tags there are, and --explain shows how', async () => {
@@ -84,6 +105,19 @@ it('when no decoder reads a Code 128, its plant is named by the bars that are le
   const { width, height } = await sharp(bench.file('why.png')).metadata();
   expect(width).toBeGreaterThan(1.5 * (height ?? 0));
 }, 300_000);
+
+it('when only the printed ID is left, its plant is offered, and --explain shows the ID', async () => {
+  const bench = makeBench();
+  const { text, jpeg } = await scraped(bench);
+  bench.write('scraped.jpg', jpeg);
+  const run = bench.expect(1, ['scan', '--photo', 'scraped.jpg', '--explain', 'why.png', '--json']);
+  const [scan] = (JSON.parse(run.stdout) as { scans: { candidates: { id: string }[] }[] }).scans;
+  expect(scan).toMatchObject({ status: 'unreadable', plant: null, read_by: 'ledger', probability: 0.999 });
+  expect(scan?.candidates.map(({ id }) => id)).toEqual([text.split('.')[0]]);
+  expect(run.stderr).toContain('why.png: Left the printed ID as the camera sees it');
+  const { width, height } = await sharp(bench.file('why.png')).metadata();
+  expect(width).toBeGreaterThan(4 * (height ?? 0));
+});
 
 it('when the tag is of another ledger, nothing is read or offered', async () => {
   const { jpeg } = await muddy(makeBench());

@@ -76,9 +76,15 @@ export function offeredByRows(picture: ColourPicture, codes: TagCodes): RowReadi
 
 /** What the largest rows of characters say, surest first. */
 export function readRowsByLedger(picture: ColourPicture, codes: TagCodes): RowReading[] {
+  return rowsIn(picture, (codes.texts[0] as string).indexOf('.'))
+    .map((characters) => ({ characters, suspects: judgeRow(codes, characters) }))
+    .sort((a, b) => (b.suspects[0]?.probability ?? 0) - (a.suspects[0]?.probability ?? 0));
+}
+
+/** The largest rows that look like an ID of so many characters, whatever it says. */
+export function rowsIn(picture: ColourPicture, length: number): Characters[] {
   const { planes } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
   const levels = pyramidOf(planes.gray);
-  const length = (codes.texts[0] as string).indexOf('.');
   const rows = levels
     .flatMap((plane, level) =>
       findRows(plane).flatMap((seen) => [seen, turnedOver(seen)].map((way) => scaled(way, 2 ** level))),
@@ -96,9 +102,8 @@ export function readRowsByLedger(picture: ColourPicture, codes: TagCodes): RowRe
     .filter(({ seen }) => capOf(seen) >= LEAST_OF_LARGEST * largestPx)
     .flatMap(({ row, pose }) => {
       const characters = charactersOf(row, stripsOf(levels, planes, pose, row));
-      return characters === null ? [] : [{ characters, suspects: judgeRow(codes, characters) }];
-    })
-    .sort((a, b) => (b.suspects[0]?.probability ?? 0) - (a.suspects[0]?.probability ?? 0));
+      return characters === null ? [] : [characters];
+    });
 }
 
 /** A row of pieces, and the characters that it looks most like at first, best first. */
@@ -170,7 +175,7 @@ function poseOf({ origin, along, down }: SeenRow): Pose {
 }
 
 /** The likeliest tags against the others of the ledger, those of other gardens, and any text or none. */
-function judgeRow({ texts, strangers }: TagCodes, characters: Characters): Suspect[] {
+export function judgeRow({ texts, strangers }: TagCodes, characters: Characters): Suspect[] {
   const scores = Float32Array.from(texts, (text) => characters.of(text));
   const length = (texts[0] as string).indexOf('.');
   const ids = capacity(length as IdLength);
