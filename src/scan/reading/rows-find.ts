@@ -16,6 +16,8 @@ export interface SeenRow {
   readonly length: number;
   /** How many pieces are seen. */
   readonly pieces: number;
+  /** How far its pieces' edges are off straight lines, in heights of capitals: root mean square. */
+  readonly uneven: number;
   /** Of paper and ink, in grey levels. */
   readonly contrast: number;
 }
@@ -38,6 +40,7 @@ const LEAST_PIECES = 3;
 /** A longer row is no ID, even with its issue. */
 const MOST_LENGTH = 7.5;
 const MOST_ROWS = 10;
+const MOST_UNEVEN = 0.14;
 
 /** A connected patch of ink. */
 interface Piece {
@@ -48,7 +51,7 @@ interface Piece {
   readonly level: number;
 }
 
-/** The rows with most pieces first. */
+/** The rows with most pieces first, where they are even. */
 export function findRows(plane: Plane): SeenRow[] {
   const { ink, paper } = inkOf(plane);
   const pieces = piecesOf(plane, ink);
@@ -57,7 +60,7 @@ export function findRows(plane: Plane): SeenRow[] {
     const row = measured(members, paper, plane.width);
     if (row !== null) rows.push({ row, members: new Set(members) });
   }
-  rows.sort((a, b) => b.row.pieces - a.row.pieces || capOf(b.row) - capOf(a.row));
+  rows.sort((a, b) => worthOf(b.row) - worthOf(a.row));
   const kept: typeof rows = [];
   for (const one of rows) {
     if (kept.length === MOST_ROWS) break;
@@ -68,6 +71,9 @@ export function findRows(plane: Plane): SeenRow[] {
   }
   return kept.map(({ row }) => row);
 }
+
+/** Gravel makes long rows, but no even ones. */
+const worthOf = ({ pieces, uneven }: SeenRow): number => pieces * (1 - uneven / MOST_UNEVEN) ** 2;
 
 export const capOf = ({ down }: SeenRow): number => Math.hypot(down.x, down.y);
 
@@ -168,8 +174,10 @@ function pieceOf(pixels: readonly number[], data: Float32Array, width: number): 
 /** Pieces that lie in a line with two of them, near enough to one another to be neighbours. */
 function linesOf(pieces: readonly Piece[]): Piece[][] {
   const lines = new Map<string, Piece[]>();
-  for (const [index, one] of pieces.entries()) {
-    for (const other of pieces.slice(index + 1)) {
+  const nearby = nearbyOf(pieces);
+  for (const one of pieces) {
+    const around = nearby(one);
+    for (const other of around) {
       const apart = Math.hypot(other.x - one.x, other.y - one.y);
       if (apart > APART.most * CAP_PX.most || apart < APART.least * CAP_PX.least) continue;
       const along = { x: (other.x - one.x) / apart, y: (other.y - one.y) / apart };
@@ -181,7 +189,7 @@ function linesOf(pieces: readonly Piece[]): Piece[][] {
         apart >= APART.least * height &&
         apart <= APART.most * height;
       if (!isPair) continue;
-      const line = pieces.filter((piece) => {
+      const line = around.filter((piece) => {
         const [x, y] = [piece.x - one.x, piece.y - one.y];
         return (
           Math.abs(y * along.x - x * along.y) < OFF_LINE * height &&
@@ -194,6 +202,25 @@ function linesOf(pieces: readonly Piece[]): Piece[][] {
     }
   }
   return [...lines.values()];
+}
+
+/** For a piece, all that may lie in one row with it, itself too: of gravel there are thousands elsewhere. */
+function nearbyOf(pieces: readonly Piece[]): (piece: Piece) => Piece[] {
+  const side = MOST_LENGTH * CAP_PX.most;
+  const cells = new Map<string, Piece[]>();
+  const cellOf = ({ x, y }: Piece): [number, number] => [Math.floor(x / side), Math.floor(y / side)];
+  for (const piece of pieces) {
+    const key = cellOf(piece).join();
+    const cell = cells.get(key);
+    if (cell === undefined) cells.set(key, [piece]);
+    else cell.push(piece);
+  }
+  return (piece) => {
+    const [column, row] = cellOf(piece);
+    return [-1, 0, 1].flatMap((down) =>
+      [-1, 0, 1].flatMap((right) => cells.get([column + right, row + down].join()) ?? []),
+    );
+  };
 }
 
 const isAsHigh = (piece: Piece, along: Point, height: number): boolean =>
@@ -232,7 +259,7 @@ function extent(rim: readonly Point[], towards: Point): { least: number; most: n
 function measured(members: readonly Piece[], paper: Float32Array, width: number): SeenRow | null {
   const [first, last] = [members[0] as Piece, members.at(-1) as Piece];
   let along = unit({ x: last.x - first.x, y: last.y - first.y });
-  let top = { middle: 0, slope: 0 };
+  let top: Line = { middle: 0, slope: 0, off: 0 };
   let bottom = top;
   for (let round = 0; round < 2; round++) {
     const across = { x: -along.y, y: along.x };
@@ -248,7 +275,9 @@ function measured(members: readonly Piece[], paper: Float32Array, width: number)
   const ends = members.map(({ rim }) => extent(rim, along));
   const from = Math.min(...ends.map(({ least }) => least)) - 0.5;
   const length = (Math.max(...ends.map(({ most }) => most)) + 0.5 - from) / cap;
-  if (!(cap >= CAP_PX.least && cap <= CAP_PX.most) || length > MOST_LENGTH) return null;
+  const uneven = Math.hypot(top.off, bottom.off) / Math.SQRT2 / cap;
+  const isRow = cap >= CAP_PX.least && cap <= CAP_PX.most && length <= MOST_LENGTH && uneven < MOST_UNEVEN;
+  if (!isRow) return null;
   const contrast =
     members.reduce((sum, { x, y, level }) => {
       return sum + (paper[Math.round(y) * width + Math.round(x)] as number) - level;
@@ -259,21 +288,27 @@ function measured(members: readonly Piece[], paper: Float32Array, width: number)
     down: { x: cap * across.x, y: cap * across.y },
     length,
     pieces: members.length,
+    uneven,
     contrast: Math.max(1, contrast),
   };
 }
 
 const unit = ({ x, y }: Point): Point => ({ x: x / Math.hypot(x, y), y: y / Math.hypot(x, y) });
 
-/** Least squares: the value in the middle, and its slope. */
-function lineThrough(points: readonly { readonly at: number; readonly value: number }[]): {
-  middle: number;
-  slope: number;
-} {
+/** The value in the middle, its slope, and how far the points are off it (root mean square). */
+interface Line {
+  readonly middle: number;
+  readonly slope: number;
+  readonly off: number;
+}
+
+/** By least squares. */
+function lineThrough(points: readonly { readonly at: number; readonly value: number }[]): Line {
   const mean = (of: (point: (typeof points)[number]) => number): number =>
     points.reduce((sum, point) => sum + of(point), 0) / points.length;
-  const [at, value] = [mean((point) => point.at), mean((point) => point.value)];
+  const [at, middle] = [mean((point) => point.at), mean((point) => point.value)];
   const square = mean((point) => (point.at - at) ** 2);
-  const product = mean((point) => (point.at - at) * (point.value - value));
-  return { middle: value, slope: square > 0 ? product / square : 0 };
+  const slope = square > 0 ? mean((point) => (point.at - at) * (point.value - middle)) / square : 0;
+  const off = Math.sqrt(mean((point) => (point.value - middle - slope * (point.at - at)) ** 2));
+  return { middle, slope, off };
 }
