@@ -12,7 +12,7 @@ import { MOST_PIXELS } from './find.js';
 import { type ColourPlanes, halvedPlanes, halvedWhile, type Plane } from './plane.js';
 import { type Pose, placePoints, scaledPose } from './pose.js';
 import type { Suspect } from './posterior.js';
-import { OFFERED_AT, READ_AT } from './read.js';
+import { isRead, onlyOffered, probabilityOf } from './read.js';
 import type { TagCodes } from './tag-codes.js';
 
 export interface BarReading {
@@ -47,23 +47,11 @@ function barsOf(codes: TagCodes): readonly BarGroup[] {
 }
 
 /**
- * Bars alone are offered, never taken: how far what they say can be believed is measured on too few
- * pictures yet.
+ * Tags that damaged bars name surely enough to ask whether it is this one. They are never taken: how far what
+ * bars alone say can be believed is measured on too few pictures yet.
  */
-const MOST_BELIEVED = 0.999;
-
-/** Tags that damaged bars name surely enough to ask whether it is this one. */
-export function offeredByBars(picture: ColourPicture, codes: TagCodes): BarReading[] {
-  return readBarsByLedger(picture, barsOf(codes))
-    .filter(({ suspects }) => probabilityOf(suspects) >= OFFERED_AT)
-    .map((reading) => ({
-      ...reading,
-      suspects: reading.suspects.map(({ text, probability }) => ({
-        text,
-        probability: Math.min(MOST_BELIEVED, probability),
-      })),
-    }));
-}
+export const offeredByBars = (picture: ColourPicture, codes: TagCodes): BarReading[] =>
+  onlyOffered(readBarsByLedger(picture, barsOf(codes)));
 
 /**
  * What stands at each place where bars may be, surest first; no tag twice.
@@ -83,23 +71,19 @@ export function readBarsByLedger(
   for (let level = 0; level < LEVELS; level++) {
     for (const strip of findStrips(planes.gray)) {
       const way = readStrip(planes, strip, groups, judge);
-      if (way === null || probabilityOf(way.suspects) < LEAST_PROBABILITY) continue;
+      if (way === null || probabilityOf(way) < LEAST_PROBABILITY) continue;
       readings.push({ ...way, strip: { ...strip, pose: scaledPose(strip.pose, 2 ** (level + halvings)) } });
     }
-    const isRead = readings.some(({ suspects }) => probabilityOf(suspects) >= READ_AT);
-    if (isRead || Math.min(planes.gray.width, planes.gray.height) < 2 * LEAST_LEVEL_PX) break;
+    if (readings.some(isRead) || Math.min(planes.gray.width, planes.gray.height) < 2 * LEAST_LEVEL_PX) break;
     planes = halvedPlanes(planes);
   }
   const surest = new Map<string, BarReading>();
   for (const reading of readings) {
     const { text, probability } = reading.suspects[0] as Suspect;
-    const before = surest.get(text)?.suspects[0]?.probability ?? 0;
-    if (probability > before) surest.set(text, reading);
+    if (probability > probabilityOf(surest.get(text))) surest.set(text, reading);
   }
-  return [...surest.values()].sort((a, b) => probabilityOf(b.suspects) - probabilityOf(a.suspects));
+  return [...surest.values()].sort((a, b) => probabilityOf(b) - probabilityOf(a));
 }
-
-const probabilityOf = (suspects: readonly Suspect[]): number => suspects[0]?.probability ?? 0;
 
 /** The surest of all ways to align each group; where ways contradict each other, halved. */
 function readStrip(
@@ -114,12 +98,12 @@ function readStrip(
     for (const { pose, score } of align(own.gray, group.darkShare).slice(0, LOOKED_AT)) {
       if (score > LEAST_AGREEMENT) ways.push(judgeAligned(own, pose, group, judge));
     }
-    if (ways.some(({ suspects }) => probabilityOf(suspects) >= READ_AT)) break;
+    if (ways.some(isRead)) break;
   }
-  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b.suspects) - probabilityOf(a.suspects));
+  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b) - probabilityOf(a));
   if (best === undefined) return null;
   const rival = rest.find(
-    ({ suspects }) => suspects[0]?.text !== best.suspects[0]?.text && probabilityOf(suspects) >= 0.5,
+    (way) => way.suspects[0]?.text !== best.suspects[0]?.text && probabilityOf(way) >= 0.5,
   );
   if (rival === undefined) return best;
   const suspects = [...best.suspects, ...rival.suspects]

@@ -9,11 +9,10 @@
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
 import { tagQrWords } from '../../codes/tag-qr.js';
 import { capacity } from '../../ids/allocation.js';
-import type { IdLength } from '../../ids/plant-id.js';
 import { type Characters, issueShare } from './characters.js';
 import { logEvidence, type Messages, noMessages, propagate } from './cover.js';
 import type { Evidence } from './evidence.js';
-import { sumsOverDark, type TagCodes } from './tag-codes.js';
+import { idLengthOf, sumsOverDark, type TagCodes } from './tag-codes.js';
 import { CELLS, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
 /** Of tags photographed, so many are of this ledger, of another one, and no tag of ours that was ever printed. */
@@ -91,21 +90,33 @@ export function judge(
  * like, each for itself, and a sample of the rest.
  */
 function ofStrangers(
-  { texts, strangers }: TagCodes,
+  codes: TagCodes,
   scores: Float32Array,
   whole: Whole,
   characters: Characters | null,
 ): number {
-  const sample = ranked(strangers, scores, whole).logMean;
+  const sample = ranked(codes.strangers, scores, whole).logMean;
   if (characters === null) return sample;
+  const alike = strangersAlike(codes, characters);
+  return logSumOf([sample, ...alike.map(({ text, logShare }) => whole.ofTag(text) + logShare)]);
+}
+
+/**
+ * Tags that the printed characters look most like, neither of the ledger nor of the sample of strangers; with
+ * the log of each one's share of all tags that could be printed.
+ */
+export function strangersAlike(
+  codes: TagCodes,
+  characters: Characters,
+): { readonly text: string; readonly logShare: number }[] {
   const alike = new Set(characters.likeliest(MOST_SUSPECTS));
-  for (const text of texts) alike.delete(text);
-  for (const text of strangers) alike.delete(text);
-  const ids = capacity((texts[0] as string).indexOf('.') as IdLength);
-  const terms = [...alike].map(
-    (text) => whole.ofTag(text) + Math.log(issueShare(Number(text.slice(text.indexOf('.') + 1))) / ids),
-  );
-  return logSumOf([sample, ...terms]);
+  for (const text of codes.texts) alike.delete(text);
+  for (const text of codes.strangers) alike.delete(text);
+  const length = idLengthOf(codes);
+  return [...alike].map((text) => ({
+    text,
+    logShare: Math.log(issueShare(Number(text.slice(length + 1))) / capacity(length)),
+  }));
 }
 
 /** The picture's log-likelihood, looked at whole. */

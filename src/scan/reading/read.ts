@@ -10,7 +10,7 @@ import { findIdRow, stripsOf } from './id-row.js';
 import { type ColourPlanes, halvedWhile } from './plane.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
-import type { TagCodes } from './tag-codes.js';
+import { idLengthOf, type TagCodes } from './tag-codes.js';
 
 /** From here on a tag counts as read; from there on it is offered, to be confirmed. */
 export const READ_AT = 0.9999;
@@ -66,8 +66,6 @@ export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): 
     .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** halvings) }));
 }
 
-const idLengthOf = ({ texts }: TagCodes): number => (texts[0] as string).indexOf('.');
-
 function readCharacters(
   levels: Pyramid,
   planes: ColourPlanes,
@@ -79,15 +77,33 @@ function readCharacters(
   return row === null ? null : charactersOf(row, stripsOf(levels, planes, pose, row));
 }
 
-export const probabilityOf = (reading: LedgerReading | undefined): number =>
+/** Whatever it was read from: tag texts, likeliest first. */
+interface Suspected {
+  readonly suspects: readonly Suspect[];
+}
+
+export const probabilityOf = (reading: Suspected | undefined): number =>
   reading?.suspects[0]?.probability ?? 0;
-export const isRead = (reading: LedgerReading | undefined): boolean => probabilityOf(reading) >= READ_AT;
+export const isRead = (reading: Suspected | undefined): boolean => probabilityOf(reading) >= READ_AT;
 
 /** Places that are no tag agreed by 468 at most, tags under three fifths of mud by 551 at least (`posterior.ts`). */
 const SURELY_TAG = 540;
 export const isSurelyTag = ({ agreement }: LedgerReading): boolean => agreement >= SURELY_TAG;
 
-export const isOffered = (reading: LedgerReading): boolean => probabilityOf(reading) >= OFFERED_AT;
+export const isOffered = (reading: Suspected): boolean => probabilityOf(reading) >= OFFERED_AT;
+
+/** What is not to be taken unasked, however sure it seems, is believed to this at most. */
+const MOST_BELIEVED = 0.999;
+
+/** The readings that are sure enough to ask whether it is this tag, none so sure that it would be taken. */
+export const onlyOffered = <Reading extends Suspected>(readings: readonly Reading[]): Reading[] =>
+  readings.filter(isOffered).map((reading) => ({
+    ...reading,
+    suspects: reading.suspects.map(({ text, probability }) => ({
+      text,
+      probability: Math.min(MOST_BELIEVED, probability),
+    })),
+  }));
 
 /** Of two ways to see one place the surer; where they contradict each other, neither is sure. */
 export function surer<Reading extends LedgerReading>(one: Reading, other: Reading): Reading {

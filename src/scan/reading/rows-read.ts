@@ -2,11 +2,9 @@
  * Reads a tag of which only the large printed ID is left, by the ledger: the rows of characters in a picture are
  * held against every tag ever issued.
  */
-import { capacity } from '../../ids/allocation.js';
-import type { IdLength } from '../../ids/plant-id.js';
 import type { Point } from '../decoders.js';
 import type { ColourPicture } from '../picture.js';
-import { type Characters, charactersOf, issueShare } from './characters.js';
+import { type Characters, charactersOf } from './characters.js';
 import { MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
 import { glyphSet } from './glyphs.js';
 import {
@@ -21,11 +19,11 @@ import {
 } from './id-row.js';
 import { halvedWhile } from './plane.js';
 import { flatPose, type Pose } from './pose.js';
-import { largest, logSumOf, type Suspect } from './posterior.js';
-import { OFFERED_AT } from './read.js';
+import { largest, logSumOf, type Suspect, strangersAlike } from './posterior.js';
+import { onlyOffered, probabilityOf } from './read.js';
 import { View } from './row-strips.js';
 import { capOf, findRows, type SeenRow } from './rows-find.js';
-import type { TagCodes } from './tag-codes.js';
+import { idLengthOf, type TagCodes } from './tag-codes.js';
 import { GRID } from './tag-grid.js';
 
 export interface RowReading {
@@ -41,8 +39,6 @@ export interface RowReading {
 const PRIOR = { ledger: 0.45, stranger: 0.3, anything: 0.25 } as const;
 /** Other lines of a tag may name another plant, such as the parent of a cutting: the ID is the largest. */
 const LEAST_OF_LARGEST = 0.7;
-/** An ID is offered, never taken: it may be a number of something else. */
-const MOST_BELIEVED = 0.999;
 const MOST_SUSPECTS = 8;
 /** Modules to a capital's height, as if a symbol were there. */
 const CAP_MODULES = 6;
@@ -50,35 +46,31 @@ const CAP_MODULES = 6;
 const CAPS = [0.93, 1, 1.075] as const;
 /** An ID begins so far, in heights, before or after where the first of its characters that is seen would put it. */
 const START_SLACK = 0.4;
+/** Width of a usual character, in heights. */
 const ADVANCE_CAPS = 0.95;
 /** So many rows, those most like characters, are fitted, which takes most of the time. */
 const MOST_FITTED = 4;
 const COARSE = glyphSet(0.5, 2);
 /**
  * Mean score of a character, for its height squared, of a row that says anything where nothing else tells that it
- * is one, when it is found roughly and when it is fitted. Of 320 pictures without a tag and of other lines of tags the best rows that a tag was seen in had 0.69;
- * of IDs that were read rightly none had less than 0.95, of whole ones 1.1 to 1.4.
+ * is one, when it is found roughly and when it is fitted. Rows of 320 pictures without a tag, and of other lines of
+ * tags, that were taken for a tag had 0.69 at most; IDs that were read rightly had 0.95 at least, whole ones 1.1 to
+ * 1.4.
  */
 const LEAST_SCORE = { rough: 0.25, fitted: 0.75 };
 
-/** Tags that printed IDs name surely enough to ask whether it is this one. */
-export function offeredByRows(picture: ColourPicture, codes: TagCodes): RowReading[] {
-  return readRowsByLedger(picture, codes)
-    .filter(({ suspects }) => (suspects[0]?.probability ?? 0) >= OFFERED_AT)
-    .map((reading) => ({
-      ...reading,
-      suspects: reading.suspects.map(({ text, probability }) => ({
-        text,
-        probability: Math.min(MOST_BELIEVED, probability),
-      })),
-    }));
-}
+/**
+ * Tags that printed IDs name surely enough to ask whether it is this one. They are never taken: an ID may stand on
+ * something else than its plant's tag.
+ */
+export const offeredByRows = (picture: ColourPicture, codes: TagCodes): RowReading[] =>
+  onlyOffered(readRowsByLedger(picture, codes));
 
 /** What the largest rows of characters say, surest first. */
 export function readRowsByLedger(picture: ColourPicture, codes: TagCodes): RowReading[] {
-  return rowsIn(picture, (codes.texts[0] as string).indexOf('.'))
+  return rowsIn(picture, idLengthOf(codes))
     .map((characters) => ({ characters, suspects: judgeRow(codes, characters) }))
-    .sort((a, b) => (b.suspects[0]?.probability ?? 0) - (a.suspects[0]?.probability ?? 0));
+    .sort((a, b) => probabilityOf(b) - probabilityOf(a));
 }
 
 /** The largest rows that look like an ID of so many characters, whatever it says. */
@@ -175,16 +167,10 @@ function poseOf({ origin, along, down }: SeenRow): Pose {
 }
 
 /** The likeliest tags against the others of the ledger, those of other gardens, and any text or none. */
-export function judgeRow({ texts, strangers }: TagCodes, characters: Characters): Suspect[] {
+export function judgeRow(codes: TagCodes, characters: Characters): Suspect[] {
+  const { texts, strangers } = codes;
   const scores = Float32Array.from(texts, (text) => characters.of(text));
-  const length = (texts[0] as string).indexOf('.');
-  const ids = capacity(length as IdLength);
-  const own = new Set(texts);
-  const others = new Set(strangers);
-  const alike = characters
-    .likeliest(MOST_SUSPECTS)
-    .filter((text) => !own.has(text) && !others.has(text))
-    .map((text) => characters.of(text) + Math.log(issueShare(Number(text.slice(length + 1))) / ids));
+  const alike = strangersAlike(codes, characters).map(({ text, logShare }) => characters.of(text) + logShare);
   const sample = strangers.map((text) => characters.of(text) - Math.log(strangers.length));
   const total = logSumOf([
     Math.log(PRIOR.ledger / texts.length) + logSumOf(scores),

@@ -4,6 +4,7 @@
  */
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
 import { tagQrWords } from '../../codes/tag-qr.js';
+import type { IdLength } from '../../ids/plant-id.js';
 import { blankGrid, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
 export interface TagCodes {
@@ -23,6 +24,9 @@ export interface TagCodes {
 }
 
 const MODULES = TAG_QR_SIZE * TAG_QR_SIZE;
+
+/** Characters of an ID of the ledger. */
+export const idLengthOf = ({ texts }: TagCodes): IdLength => (texts[0] as string).indexOf('.') as IdLength;
 
 /** @param strangers tag texts that are none of `texts` */
 export function packTagCodes(texts: readonly string[], strangers: readonly string[]): TagCodes {
