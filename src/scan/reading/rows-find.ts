@@ -6,7 +6,7 @@ import type { Point } from '../decoders.js';
 import type { Plane } from './plane.js';
 
 /** A row of pieces as it is seen, in pixels. */
-export interface SeenRow {
+export interface PieceRow {
   /** The upper left corner of the first piece that is seen, if the row is read along `along`. */
   readonly origin: Point;
   /** A step along the row, and one down it, each as long as the capitals are high. */
@@ -37,7 +37,7 @@ const APART = { least: 0.35, most: 2.3 } as const;
 const OFF_LINE = 0.3;
 /** Least pieces to tell a row by. */
 const LEAST_PIECES = 3;
-/** A longer row is no ID, even with its issue. */
+/** A longer row is no ID, even with its issue; of one, no more than an end is looked at. */
 const MOST_LENGTH = 7.5;
 const MOST_ROWS = 10;
 const MOST_UNEVEN = 0.14;
@@ -51,11 +51,11 @@ interface Piece {
   readonly level: number;
 }
 
-/** The rows with most pieces first, where they are even. */
-export function findRows(plane: Plane): SeenRow[] {
+/** The rows with most pieces first, where they are even; any two share a piece at most. */
+export function findRows(plane: Plane): PieceRow[] {
   const { ink, paper } = inkOf(plane);
   const pieces = piecesOf(plane, ink);
-  const rows: { row: SeenRow; members: ReadonlySet<Piece> }[] = [];
+  const rows: { row: PieceRow; members: ReadonlySet<Piece> }[] = [];
   for (const members of linesOf(pieces)) {
     const row = measured(members, paper, plane.width);
     if (row !== null) rows.push({ row, members: new Set(members) });
@@ -73,9 +73,9 @@ export function findRows(plane: Plane): SeenRow[] {
 }
 
 /** Gravel makes long rows, but no even ones. */
-const worthOf = ({ pieces, uneven }: SeenRow): number => pieces * (1 - uneven / MOST_UNEVEN) ** 2;
+const worthOf = ({ pieces, uneven }: PieceRow): number => pieces * (1 - uneven / MOST_UNEVEN) ** 2;
 
-export const capOf = ({ down }: SeenRow): number => Math.hypot(down.x, down.y);
+export const capOf = ({ down }: PieceRow): number => Math.hypot(down.x, down.y);
 
 /** Per pixel whether it is ink, and the level of the paper about it. */
 function inkOf({ data, width, height }: Plane): { ink: Uint8Array; paper: Float32Array } {
@@ -171,7 +171,7 @@ function pieceOf(pixels: readonly number[], data: Float32Array, width: number): 
   return { x, y, rim, level: sum / pixels.length };
 }
 
-/** Pieces that lie in a line with two of them, near enough to one another to be neighbours. */
+/** All lines of pieces of one height that are neighbours, through any two of them; each once. */
 function linesOf(pieces: readonly Piece[]): Piece[][] {
   const lines = new Map<string, Piece[]>();
   const nearby = nearbyOf(pieces);
@@ -256,7 +256,7 @@ function extent(rim: readonly Point[], towards: Point): { least: number; most: n
 }
 
 /** The row between the upper and the lower edges of its pieces; null if it is too long or uneven. */
-function measured(members: readonly Piece[], paper: Float32Array, width: number): SeenRow | null {
+function measured(members: readonly Piece[], paper: Float32Array, width: number): PieceRow | null {
   const [first, last] = [members[0] as Piece, members.at(-1) as Piece];
   let along = unit({ x: last.x - first.x, y: last.y - first.y });
   let top: Line = { middle: 0, slope: 0, off: 0 };

@@ -22,7 +22,7 @@ import { flatPose, type Pose } from './pose.js';
 import { largest, logSumOf, type Suspect, strangersAlike } from './posterior.js';
 import { onlyOffered, probabilityOf } from './read.js';
 import { View } from './row-strips.js';
-import { capOf, findRows, type SeenRow } from './rows-find.js';
+import { capOf, findRows, type PieceRow } from './rows-find.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 import { GRID } from './tag-grid.js';
 
@@ -100,14 +100,14 @@ export function rowsIn(picture: ColourPicture, length: number): Characters[] {
 
 /** A row of pieces, and the characters that it looks most like at first, best first. */
 interface Looked {
-  readonly seen: SeenRow;
+  readonly seen: PieceRow;
   /** Of a symbol as if there were one, whose upper left corner is the row's. */
   readonly pose: Pose;
   readonly view: View;
   readonly rough: readonly Rough[];
 }
 
-function looked(levels: Pyramid, seen: SeenRow, characters: number): Looked {
+function looked(levels: Pyramid, seen: PieceRow, characters: number): Looked {
   const pose = poseOf(seen);
   const view = new View(levels, pose);
   const hidden = Math.max(0, characters - seen.pieces) * ADVANCE_CAPS;
@@ -136,7 +136,7 @@ function fittedRow({ seen, view, rough }: Looked, characters: number): IdRow | n
   );
 }
 
-function scaled(seen: SeenRow, scale: number): SeenRow {
+function scaled(seen: PieceRow, scale: number): PieceRow {
   const vector = ({ x, y }: Point): Point => ({ x: x * scale, y: y * scale });
   const { x, y } = seen.origin;
   return {
@@ -147,7 +147,7 @@ function scaled(seen: SeenRow, scale: number): SeenRow {
   };
 }
 
-function turnedOver(row: SeenRow): SeenRow {
+function turnedOver(row: PieceRow): PieceRow {
   const { origin, along, down, length } = row;
   return {
     ...row,
@@ -157,7 +157,7 @@ function turnedOver(row: SeenRow): SeenRow {
   };
 }
 
-function poseOf({ origin, along, down }: SeenRow): Pose {
+function poseOf({ origin, along, down }: PieceRow): Pose {
   const side = GRID / CAP_MODULES;
   const corner = (right: number, below: number) => ({
     x: origin.x + side * (right * along.x + below * down.x),
