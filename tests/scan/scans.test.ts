@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { InputError } from '../../src/errors.js';
 import { checkLedger } from '../../src/ledger/check.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
-import { scanPhotos, scanTexts, type ToRecord } from '../../src/scan/scans.js';
+import { resolveRead, scanPhotos, scanTexts, type ToRecord } from '../../src/scan/scans.js';
 import { freshFolder, ledgerWith, seedling } from '../support/ledger.js';
 import { sampleCode128Tag, sampleQrTag } from '../support/sample-tag.js';
 
@@ -147,6 +147,43 @@ async function photoOf(
     .toFile(file);
   return file;
 }
+
+describe('damaged tags in one photo', () => {
+  const tag = (...suspects: readonly (readonly [text: string, probability: number])[]) => ({
+    suspects: suspects.map(([text, probability]) => ({ text, probability })),
+    shown: null,
+  });
+  const resolved = async (...damaged: readonly ReturnType<typeof tag>[]) =>
+    (await resolveRead(await garden(), { texts: [], damaged })).map(({ status, text, candidates }) => ({
+      status,
+      text,
+      candidates: candidates.map(({ plant, because }) => `${plant.id} ${because.split(' likely')[0]}`),
+    }));
+  const question = (...candidates: readonly string[]) => ({
+    status: 'unreadable',
+    text: '?????',
+    candidates,
+  });
+
+  it('when several are offered, are all asked about in one question, each plant as it is likeliest', async () => {
+    const [one, other] = [tag([`${A}.1`, 0.96], [`${B}.1`, 0.03]), tag([`${B}.1`, 0.92])];
+    expect(await resolved(one, other)).toEqual([question(`${A} 96 %`, `${B} 92 %`)]);
+    expect(await resolved(one, one)).toEqual([question(`${A} 96 %`, `${B} 3 %`)]);
+  });
+
+  it('when one is read and another offered, are read and asked about', async () => {
+    const read = tag([`${A}.1`, 0.99995]);
+    expect(await resolved(read, read, tag([`${B}.1`, 0.92]))).toEqual([
+      { status: 'current', text: `${A}.1`, candidates: [] },
+      question(`${B} 92 %`),
+    ]);
+  });
+
+  it('when none is likely enough to be offered, are asked about as the surest of them alone', async () => {
+    expect(await resolved(tag([`${A}.1`, 0.5]), tag([`${B}.1`, 0.4]))).toEqual([question(`${A} 50 %`)]);
+    expect(await resolved(tag([`${A}.1`, 0.001]), tag([`${B}.1`, 0.001]))).toEqual([]);
+  });
+});
 
 describe('scanPhotos', () => {
   it('records where a photo shows one plant, whichever symbol it bears', async () => {

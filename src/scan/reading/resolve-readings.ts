@@ -7,25 +7,31 @@ import type { DamagedTag } from '../tag-reader.js';
 import { explainedDamaged, readDamaged } from './damaged.js';
 import type { Explanation } from './explain-canvas.js';
 import { KeptCodes } from './ledger-codes.js';
-import { READ_AT } from './read.js';
+import type { Suspect } from './posterior.js';
+import { isOffered, isRead, probabilityOf } from './read.js';
 import { tagsOf } from './tags-since.js';
 
 /** Less likely tags are no help to someone choosing at a bench. */
 const LEAST_PROBABILITY = 0.01;
 
-/** Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely. */
+/**
+ * Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely.
+ * @param damaged surest first
+ */
 export async function resolveDamaged(
   ledger: Ledger,
   damaged: readonly DamagedTag[],
 ): Promise<PhotoResolution[]> {
   const resolutions: PhotoResolution[] = [];
-  for (const tag of damaged) {
-    const resolution = await resolveOne(ledger, tag);
-    if (resolution !== null && !resolutions.some(({ text }) => text === resolution.text)) {
-      resolutions.push(resolution);
-    }
+  for (const { suspects, shown } of damaged.filter(isRead)) {
+    const { text, probability } = suspects[0] as Suspect;
+    if (resolutions.some((resolution) => resolution.text === text)) continue;
+    resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'ledger', probability, shown } });
   }
-  return resolutions;
+  const [surest, ...others] = damaged.filter((tag) => !isRead(tag));
+  if (surest === undefined || probabilityOf(surest) < LEAST_PROBABILITY) return resolutions;
+  // One question for all of them: where a photo shows two tags, neither is silently preferred.
+  return [...resolutions, await offered(ledger, surest, others.filter(isOffered))];
 }
 
 /** The surest place, as a PNG file; null where nothing like a tag is found, or the ledger never issued one. */
@@ -36,16 +42,17 @@ export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<E
   return explainedDamaged(picture, readDamaged(picture, codes));
 }
 
-async function resolveOne(ledger: Ledger, { suspects, shown }: DamagedTag): Promise<PhotoResolution | null> {
-  const [first] = suspects;
-  if (first === undefined || first.probability < LEAST_PROBABILITY) return null;
-  const how = { by: 'ledger', probability: first.probability, shown } as const;
-  if (first.probability >= READ_AT) return { ...(await resolve(ledger, first.text)), how };
+async function offered(
+  ledger: Ledger,
+  surest: DamagedTag,
+  others: readonly DamagedTag[],
+): Promise<PhotoResolution> {
+  const suspects = [surest, ...others].flatMap((tag) => tag.suspects);
   const candidates: Candidate[] = [];
-  for (const { text, probability } of suspects) {
+  for (const { text, probability } of suspects.sort((a, b) => b.probability - a.probability)) {
+    if (probability < LEAST_PROBABILITY) break;
     const { plant, status } = await resolve(ledger, text);
-    const isKnown = candidates.some((candidate) => candidate.plant.id === plant?.id);
-    if (plant === null || isKnown || probability < LEAST_PROBABILITY) continue;
+    if (plant === null || candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
     const which = status === 'current' ? '' : `, its ${status} tag ${text}`;
     candidates.push({ plant, because: `${percent(probability)} likely by what is left of its tag${which}` });
   }
@@ -56,7 +63,7 @@ async function resolveOne(ledger: Ledger, { suspects, shown }: DamagedTag): Prom
     status: 'unreadable',
     plant: null,
     candidates,
-    how,
+    how: { by: 'ledger', probability: probabilityOf(surest), shown: surest.shown },
   };
 }
 
