@@ -3,8 +3,10 @@ import { join } from 'node:path';
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { InputError } from '../../src/errors.js';
+import type { PlantId } from '../../src/ids/plant-id.js';
 import { checkLedger } from '../../src/ledger/check.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
+import { isOffered } from '../../src/scan/reading/read.js';
 import { resolveRead, scanPhotos, scanTexts, type ToRecord } from '../../src/scan/scans.js';
 import { freshFolder, ledgerWith, seedling } from '../support/ledger.js';
 import { sampleCode128Tag, sampleQrTag } from '../support/sample-tag.js';
@@ -154,7 +156,9 @@ describe('damaged tags in one photo', () => {
     shown: null,
   });
   const resolved = async (...damaged: readonly ReturnType<typeof tag>[]) =>
-    (await resolveRead(await garden(), { texts: [], damaged })).map(({ status, text, candidates }) => ({
+    resolvedIn(await garden(), ...damaged);
+  const resolvedIn = async (ledger: Ledger, ...damaged: readonly ReturnType<typeof tag>[]) =>
+    (await resolveRead(ledger, { texts: [], damaged })).map(({ status, text, candidates }) => ({
       status,
       text,
       candidates: candidates.map(({ plant, because }) => `${plant.id} ${because.split(' likely')[0]}`),
@@ -177,6 +181,26 @@ describe('damaged tags in one photo', () => {
       { status: 'current', text: `${A}.1`, candidates: [] },
       question(`${B} 92 %`),
     ]);
+  });
+
+  it('when the issue is covered, the plant is as likely as all of its tags together', async () => {
+    const ledger = await garden();
+    await ledger.write('wren', async (writer) => {
+      const body = {
+        id: A as string as PlantId,
+        issue: 2,
+        stock: 'x',
+        sheet: 'x.pdf',
+        page: 1,
+        row: 1,
+        column: 2,
+      };
+      await writer.append({ kind: 'tag-issued', body });
+    });
+    const damaged = tag([`${A}.2`, 0.5], [`${A}.1`, 0.46], [`${B}.1`, 0.02]);
+    expect(isOffered(damaged)).toBe(true);
+    expect(await resolvedIn(ledger, damaged)).toEqual([question(`${A} 96 %`, `${B} 2 %`)]);
+    expect(isOffered(tag([`${A}.2`, 0.5], [`${B}.1`, 0.46]))).toBe(false);
   });
 
   it('when none is likely enough to be offered, are asked about as the surest of them alone', async () => {

@@ -90,7 +90,14 @@ export const isRead = (reading: Suspected | undefined): boolean => probabilityOf
 const SURELY_TAG = 540;
 export const isSurelyTag = ({ agreement }: LedgerReading): boolean => agreement >= SURELY_TAG;
 
-export const isOffered = (reading: Suspected): boolean => probabilityOf(reading) >= OFFERED_AT;
+/** Asked of the plant: where the issue is covered, no tag of it may be likely enough. */
+export function isOffered({ suspects }: Suspected): boolean {
+  const id = idOf(suspects[0]);
+  const ofPlant = suspects.filter((suspect) => idOf(suspect) === id);
+  return ofPlant.reduce((sum, { probability }) => sum + probability, 0) >= OFFERED_AT;
+}
+
+const idOf = (suspect: Suspect | undefined): string | undefined => suspect?.text.split('.')[0];
 
 /** What is not to be taken unasked, however sure it seems, is believed to this at most. */
 const MOST_BELIEVED = 0.999;

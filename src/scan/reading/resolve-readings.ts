@@ -1,5 +1,7 @@
 /** What damaged tags in a photo name, read by the ledger; and the picture that shows why. */
 import type { Ledger } from '../../ledger/ledger.js';
+import type { Plant } from '../../ledger/model.js';
+
 import { loadColours } from '../picture.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
@@ -47,14 +49,14 @@ async function offered(
   surest: DamagedTag,
   others: readonly DamagedTag[],
 ): Promise<PhotoResolution> {
-  const suspects = [surest, ...others].flatMap((tag) => tag.suspects);
+  const plants: LikelyPlant[] = [];
+  for (const { suspects } of [surest, ...others]) plants.push(...(await plantsOf(ledger, suspects)));
+  plants.sort((a, b) => b.probability - a.probability);
   const candidates: Candidate[] = [];
-  for (const { text, probability } of suspects.sort((a, b) => b.probability - a.probability)) {
+  for (const { plant, probability, tag } of plants) {
     if (probability < LEAST_PROBABILITY) break;
-    const { plant, status } = await resolve(ledger, text);
-    if (plant === null || candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
-    const which = status === 'current' ? '' : `, its ${status} tag ${text}`;
-    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its tag${which}` });
+    if (candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
+    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its tag${tag}` });
   }
   return {
     text: '?'.repeat(ledger.idLength),
@@ -63,8 +65,28 @@ async function offered(
     status: 'unreadable',
     plant: null,
     candidates,
-    how: { by: 'ledger', probability: probabilityOf(surest), shown: surest.shown },
+    how: { by: 'ledger', probability: plants[0]?.probability ?? 0, shown: surest.shown },
   };
+}
+
+interface LikelyPlant {
+  readonly plant: Plant;
+  /** That it is any tag of this plant. */
+  readonly probability: number;
+  /** In words, which of its tags that is most likely, unless the current one. */
+  readonly tag: string;
+}
+
+async function plantsOf(ledger: Ledger, suspects: readonly Suspect[]): Promise<LikelyPlant[]> {
+  const plants = new Map<string, LikelyPlant>();
+  for (const { text, probability } of suspects) {
+    const { plant, status } = await resolve(ledger, text);
+    if (plant === null) continue;
+    const tag = status === 'current' ? '' : `, its ${status} tag ${text}`;
+    const before = plants.get(plant.id) ?? { plant, probability: 0, tag };
+    plants.set(plant.id, { ...before, probability: before.probability + probability });
+  }
+  return [...plants.values()];
 }
 
 const percent = (probability: number): string => `${Math.floor(100 * probability)} %`;
