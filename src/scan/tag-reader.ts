@@ -20,7 +20,11 @@ export interface TagsRead {
   readonly damaged: readonly DamagedTag[];
 }
 
+/** What of a tag was read: its QR code, with the ID beside it; its Code 128; or its printed ID alone. */
+export type TagPart = 'symbol' | 'bars' | 'id';
+
 export interface DamagedTag {
+  readonly part: TagPart;
   /** Tags of the ledger, likeliest first. */
   readonly suspects: readonly Suspect[];
   /** Why, as a JPEG file. Null where it was not asked for. */
@@ -49,10 +53,10 @@ export class TagReader implements PhotoReader {
     if (texts.length === 0) {
       const tags = await this.#tags();
       if (tags === null) return { texts, damaged: [] };
-      const { explainedDamaged, readDamaged, suspectsOf } = await import('./reading/damaged.js');
+      const { explainedDamaged, readDamaged, tagsSeen } = await import('./reading/damaged.js');
       const damaged = readDamaged(picture, tags);
       const explain = () => explainedDamaged(picture, damaged);
-      return { texts, damaged: await this.#shown(suspectsOf(damaged), explain) };
+      return { texts, damaged: await this.#shown(tagsSeen(damaged), explain) };
     }
     const found = findBeside(picture, codes);
     const tags = found.finds.length === 0 ? null : await this.#tags();
@@ -88,7 +92,8 @@ export class TagReader implements PhotoReader {
     pictureOf: (reading: Reading) => ColourPicture,
   ): Promise<DamagedTag[]> {
     const [first] = readings;
-    return this.#shown(readings, async () => {
+    const tags = readings.map(({ suspects }) => ({ part: 'symbol', suspects }) as const);
+    return this.#shown(tags, async () => {
       if (first === undefined) return null;
       const { explained } = await import('./reading/explain.js');
       return explained(pictureOf(first), first);
@@ -97,7 +102,7 @@ export class TagReader implements PhotoReader {
 
   /** The surest is shown: more pictures nobody looks at. */
   async #shown(
-    readings: readonly Pick<DamagedTag, 'suspects'>[],
+    tags: readonly Pick<DamagedTag, 'part' | 'suspects'>[],
     explain: () => Promise<Explanation | null>,
   ): Promise<DamagedTag[]> {
     const explanation = this.isShowing ? await explain() : null;
@@ -105,7 +110,7 @@ export class TagReader implements PhotoReader {
       picture: await jpegOf(explanation.picture, SHOWN_WIDTH_PX),
       caption: explanation.caption,
     };
-    return readings.map(({ suspects }, index) => ({ suspects, shown: index === 0 ? shown : null }));
+    return tags.map((tag, index) => ({ ...tag, shown: index === 0 ? shown : null }));
   }
 
   /** What draws tags is loaded only when it is needed. */

@@ -10,6 +10,7 @@ import sharp from 'sharp';
 import { readPhoto } from '../../src/scan/photo.js';
 import { loadColours } from '../../src/scan/picture.js';
 import { offeredByBars } from '../../src/scan/reading/bars-read.js';
+import { tagsSeen } from '../../src/scan/reading/damaged.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
 import { offeredByRows, readRowsByLedger } from '../../src/scan/reading/rows-read.js';
@@ -85,17 +86,17 @@ async function byDecoders(bytes: Buffer): Promise<TagsRead> {
 
 async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
   const picture = await loadColours(bytes);
-  const readings = [
-    ...readByLedger(picture, codes),
-    ...offeredByBars(picture, codes),
-    ...offeredByRows(picture, codes),
-  ];
-  return { texts: [], damaged: readings.map(({ suspects }) => ({ suspects, shown: null })) };
+  const damaged = tagsSeen({
+    symbols: readByLedger(picture, codes),
+    bars: offeredByBars(picture, codes),
+    rows: offeredByRows(picture, codes),
+  });
+  return { texts: [], damaged: damaged.map((tag) => ({ ...tag, shown: null })) };
 }
 
 async function byId(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
-  const readings = readRowsByLedger(await loadColours(bytes), codes);
-  return { texts: [], damaged: readings.map(({ suspects }) => ({ suspects, shown: null })) };
+  const rows = readRowsByLedger(await loadColours(bytes), codes);
+  return { texts: [], damaged: rows.map(({ suspects }) => ({ part: 'id', suspects, shown: null })) };
 }
 
 async function pictureOf({ draw }: Thing, random: Random): Promise<Buffer> {

@@ -111,9 +111,11 @@ it('when only the printed ID is left, its plant is offered, and --explain shows 
   const { text, jpeg } = await scraped(bench);
   bench.write('scraped.jpg', jpeg);
   const run = bench.expect(1, ['scan', '--photo', 'scraped.jpg', '--explain', 'why.png', '--json']);
-  const [scan] = (JSON.parse(run.stdout) as { scans: { candidates: { id: string }[] }[] }).scans;
+  const [scan] = (JSON.parse(run.stdout) as { scans: { candidates: { id: string; because: string }[] }[] })
+    .scans;
   expect(scan).toMatchObject({ status: 'unreadable', plant: null, read_by: 'ledger', probability: 0.999 });
   expect(scan?.candidates.map(({ id }) => id)).toEqual([text.split('.')[0]]);
+  expect(scan?.candidates[0]?.because).toBe('99 % likely by the printed ID alone');
   expect(run.stderr).toContain('why.png: Left the printed ID as the camera sees it');
   const { width, height } = await sharp(bench.file('why.png')).metadata();
   expect(width).toBeGreaterThan(4 * (height ?? 0));

@@ -153,6 +153,7 @@ async function photoOf(
 describe('damaged tags in one photo', () => {
   const tag = (...suspects: readonly (readonly [text: string, probability: number])[]) => ({
     suspects: suspects.map(([text, probability]) => ({ text, probability })),
+    part: 'symbol' as const,
     shown: null,
   });
   const resolved = async (...damaged: readonly ReturnType<typeof tag>[]) =>

@@ -1,10 +1,10 @@
 /** Damaged tags that a photo shows, by symbol, bars and printed ID; and the picture that shows why. */
 import type { ColourPicture } from '../picture.js';
+import type { DamagedTag, TagPart } from '../tag-reader.js';
 import { type BarReading, offeredByBars } from './bars-read.js';
 import { explained, explainedRow } from './explain.js';
 import { explainedBars } from './explain-bars.js';
 import type { Explanation } from './explain-canvas.js';
-import type { Suspect } from './posterior.js';
 import { isOffered, isSurelyTag, type LedgerReading, readByLedger } from './read.js';
 import { offeredByRows, type RowReading } from './rows-read.js';
 import type { TagCodes } from './tag-codes.js';
@@ -28,11 +28,11 @@ export function readDamaged(picture: ColourPicture, codes: TagCodes): Damaged {
 }
 
 /** Surest first: what is offered by bars or printed ID is offered because no symbol is. */
-export const suspectsOf = ({
-  symbols,
-  bars,
-  rows,
-}: Damaged): readonly { readonly suspects: readonly Suspect[] }[] => [...bars, ...rows, ...symbols];
+export function tagsSeen({ symbols, bars, rows }: Damaged): Pick<DamagedTag, 'part' | 'suspects'>[] {
+  const by = (part: TagPart, readings: readonly Pick<DamagedTag, 'suspects'>[]) =>
+    readings.map(({ suspects }) => ({ part, suspects }));
+  return [...by('bars', bars), ...by('id', rows), ...by('symbol', symbols)];
+}
 
 /** Why the surest of them was read as it was, as a PNG file; null where there is none. */
 export async function explainedDamaged(

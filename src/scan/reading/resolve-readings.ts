@@ -5,7 +5,7 @@ import type { Plant } from '../../ledger/model.js';
 import { loadColours } from '../picture.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
-import type { DamagedTag } from '../tag-reader.js';
+import type { DamagedTag, TagPart } from '../tag-reader.js';
 import { explainedDamaged, readDamaged } from './damaged.js';
 import type { Explanation } from './explain-canvas.js';
 import { KeptCodes } from './ledger-codes.js';
@@ -50,13 +50,13 @@ async function offered(
   others: readonly DamagedTag[],
 ): Promise<PhotoResolution> {
   const plants: LikelyPlant[] = [];
-  for (const { suspects } of [surest, ...others]) plants.push(...(await plantsOf(ledger, suspects)));
+  for (const tag of [surest, ...others]) plants.push(...(await plantsOf(ledger, tag)));
   plants.sort((a, b) => b.probability - a.probability);
   const candidates: Candidate[] = [];
-  for (const { plant, probability, tag } of plants) {
+  for (const { plant, probability, by } of plants) {
     if (probability < LEAST_PROBABILITY) break;
     if (candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
-    candidates.push({ plant, because: `${percent(probability)} likely by what is left of its tag${tag}` });
+    candidates.push({ plant, because: `${percent(probability)} likely by ${by}` });
   }
   return {
     text: '?'.repeat(ledger.idLength),
@@ -73,17 +73,23 @@ interface LikelyPlant {
   readonly plant: Plant;
   /** That it is any tag of this plant. */
   readonly probability: number;
-  /** In words, which of its tags that is most likely, unless the current one. */
-  readonly tag: string;
+  /** In words, what was read of its tag, and of which one, unless the current. */
+  readonly by: string;
 }
 
-async function plantsOf(ledger: Ledger, suspects: readonly Suspect[]): Promise<LikelyPlant[]> {
+const READ_OF: Readonly<Record<TagPart, string>> = {
+  symbol: 'what is left of its tag',
+  bars: 'what is left of its bars',
+  id: 'the printed ID alone',
+};
+
+async function plantsOf(ledger: Ledger, { part, suspects }: DamagedTag): Promise<LikelyPlant[]> {
   const plants = new Map<string, LikelyPlant>();
   for (const { text, probability } of suspects) {
     const { plant, status } = await resolve(ledger, text);
     if (plant === null) continue;
-    const tag = status === 'current' ? '' : `, its ${status} tag ${text}`;
-    const before = plants.get(plant.id) ?? { plant, probability: 0, tag };
+    const by = `${READ_OF[part]}${status === 'current' ? '' : `, its ${status} tag ${text}`}`;
+    const before = plants.get(plant.id) ?? { plant, probability: 0, by };
     plants.set(plant.id, { ...before, probability: before.probability + probability });
   }
   return [...plants.values()];

@@ -1,7 +1,7 @@
 /** Who is asked for a damaged tag when. */
 import { expect, it } from 'vitest';
 import { idOfNumber } from '../../../src/ids/allocation.js';
-import { readDamaged, suspectsOf } from '../../../src/scan/reading/damaged.js';
+import { readDamaged, tagsSeen } from '../../../src/scan/reading/damaged.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT } from '../../../src/scan/reading/read.js';
 import { offeredByRows } from '../../../src/scan/reading/rows-read.js';
@@ -42,5 +42,5 @@ it('a printed ID is not asked for where a symbol is seen that speaks against it'
   expect(offeredByRows(picture, codes)[0]?.suspects[0]?.text).toBe(`${OWN}.1`);
   const damaged = readDamaged(picture, codes);
   expect(damaged.rows).toEqual([]);
-  expect(suspectsOf(damaged)[0]?.suspects[0]?.probability ?? 0).toBeLessThan(OFFERED_AT);
+  expect(tagsSeen(damaged)[0]?.suspects[0]?.probability ?? 0).toBeLessThan(OFFERED_AT);
 });
