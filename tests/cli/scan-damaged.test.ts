@@ -129,7 +129,8 @@ it('when the tag is of another ledger, nothing is read or offered', async () => 
   bench.expect(0, ['enrol', 'plants.csv']);
   bench.expect(0, ['tags', 'PXSV9', '--stock', 'a4-21-64x38', '--out', 'x.pdf']);
   bench.write('muddy.jpg', jpeg);
-  const run = bench.expect(1, ['scan', '--photo', 'muddy.jpg', '--json']);
+  const run = bench.expect(1, ['scan', '--photo', 'muddy.jpg', '--explain', 'why.png', '--json']);
+  expect(run.stderr).toContain('No tag of this ledger is likely there.');
   expect(JSON.parse(run.stdout)).toMatchObject({
     scans: [{ status: 'unreadable', text: null, read_by: null, plant: null, candidates: [] }],
   });

@@ -12,7 +12,7 @@ import { MOST_PIXELS } from './find.js';
 import { type ColourPlanes, halvedPlanes, halvedWhile, type Plane } from './plane.js';
 import { type Pose, placePoints, scaledPose } from './pose.js';
 import type { Suspect } from './posterior.js';
-import { isRead, onlyOffered, probabilityOf } from './read.js';
+import { isRead, LEAST_NAMED, onlyOffered, probabilityOf } from './read.js';
 import type { TagCodes } from './tag-codes.js';
 
 export interface BarReading {
@@ -34,8 +34,6 @@ const LEAST_LEVEL_PX = 40;
 /** Least agreement of an alignment worth a closer look. */
 const LEAST_AGREEMENT = 12;
 const LOOKED_AT = 6;
-/** Below this a reading is not worth keeping. */
-const LEAST_PROBABILITY = 0.01;
 
 const packed = new WeakMap<TagCodes, BarGroup[]>();
 
@@ -71,7 +69,7 @@ export function readBarsByLedger(
   for (let level = 0; level < LEVELS; level++) {
     for (const strip of findStrips(planes.gray)) {
       const way = readStrip(planes, strip, groups, judge);
-      if (way === null || probabilityOf(way) < LEAST_PROBABILITY) continue;
+      if (way === null || probabilityOf(way) < LEAST_NAMED) continue;
       readings.push({ ...way, strip: { ...strip, pose: scaledPose(strip.pose, 2 ** (level + halvings)) } });
     }
     if (readings.some(isRead) || Math.min(planes.gray.width, planes.gray.height) < 2 * LEAST_LEVEL_PX) break;

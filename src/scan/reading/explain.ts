@@ -19,7 +19,7 @@ import {
 } from './explain-canvas.js';
 import { ROWS } from './glyphs.js';
 import { placePoints } from './pose.js';
-import type { LedgerReading } from './read.js';
+import { LEAST_NAMED, type LedgerReading, probabilityOf } from './read.js';
 import type { RowReading } from './rows-read.js';
 import { blankGrid, CELLS, cellOfModule, DARK, GRID } from './tag-grid.js';
 
@@ -36,23 +36,33 @@ const PAPER: Colour = [255, 255, 255];
 
 const CAPTION =
   'Left the tag as the camera sees it, squared up; pink is hidden by mud or glare. Right the tag that it was read as.';
+const CAPTION_OF_NONE =
+  'The place in the photo that looks most like a tag, squared up; pink is hidden by mud or glare. No tag of this ledger is likely there.';
 const CAPTION_OF_LONE_ROW =
   'Left the printed ID as the camera sees it, squared up; pink is hidden by mud or glare. Right the ID that it was read as: black was told by its looks, pale could not be, pink looks otherwise.';
 const CAPTION_OF_ROW =
   'Below its printed ID: black was told by its looks, pale could not be, pink looks otherwise.';
 
-/** A PNG file. What it was held against is left out if no tag was likely. */
+/** A PNG file. What it was held against is left out if no tag is likely. */
 export async function explained(picture: ColourPicture, reading: LedgerReading): Promise<Explanation> {
   const { characters } = reading;
+  const text = reading.suspects[0]?.text;
+  if (text === undefined || probabilityOf(reading) < LEAST_NAMED) return unlike(picture, reading);
   const canvas = new Canvas(WIDTH_PX, HEIGHT_PX + (characters === null ? 0 : ROW_HEIGHT_PX + GAP_PX));
   drawSquaredUp(canvas, picture, reading);
-  const text = reading.suspects[0]?.text;
-  if (text !== undefined) drawSymbol(canvas, text);
+  drawSymbol(canvas, text);
   if (characters !== null) drawRow(canvas, HEIGHT_PX, characters, text);
   return {
     picture: await pngOf(canvas.data, canvas.width, canvas.height),
     caption: characters === null ? CAPTION : `${CAPTION} ${CAPTION_OF_ROW}`,
   };
+}
+
+/** The place alone, and that nothing was read there. */
+async function unlike(picture: ColourPicture, reading: LedgerReading): Promise<Explanation> {
+  const canvas = new Canvas(SIDE_PX + 2 * GAP_PX, HEIGHT_PX);
+  drawSquaredUp(canvas, picture, reading);
+  return { picture: await pngOf(canvas.data, canvas.width, canvas.height), caption: CAPTION_OF_NONE };
 }
 
 /** The same of a tag of which only the printed ID is left. */

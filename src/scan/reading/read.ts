@@ -15,6 +15,8 @@ import { idLengthOf, type TagCodes } from './tag-codes.js';
 /** From here on a tag counts as read; from there on it is offered, to be confirmed. */
 export const READ_AT = 0.9999;
 export const OFFERED_AT = 0.9;
+/** Less likely tags are no help to someone choosing at a bench. */
+export const LEAST_NAMED = 0.01;
 
 /**
  * Where the symbol leaves less hope of a tag of the ledger, no ID is looked for beside it. Of damaged tags

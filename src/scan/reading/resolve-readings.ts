@@ -10,11 +10,8 @@ import { explainedDamaged, readDamaged } from './damaged.js';
 import type { Explanation } from './explain-canvas.js';
 import { KeptCodes } from './ledger-codes.js';
 import type { Suspect } from './posterior.js';
-import { isOffered, isRead, probabilityOf } from './read.js';
+import { isOffered, isRead, LEAST_NAMED, probabilityOf } from './read.js';
 import { tagsOf } from './tags-since.js';
-
-/** Less likely tags are no help to someone choosing at a bench. */
-const LEAST_PROBABILITY = 0.01;
 
 /**
  * Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely.
@@ -31,7 +28,7 @@ export async function resolveDamaged(
     resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'ledger', probability, shown } });
   }
   const [surest, ...others] = damaged.filter((tag) => !isRead(tag));
-  if (surest === undefined || probabilityOf(surest) < LEAST_PROBABILITY) return resolutions;
+  if (surest === undefined || probabilityOf(surest) < LEAST_NAMED) return resolutions;
   // One question for all of them: where a photo shows two tags, neither is silently preferred.
   return [...resolutions, await offered(ledger, surest, others.filter(isOffered))];
 }
@@ -54,7 +51,7 @@ async function offered(
   plants.sort((a, b) => b.probability - a.probability);
   const candidates: Candidate[] = [];
   for (const { plant, probability, by } of plants) {
-    if (probability < LEAST_PROBABILITY) break;
+    if (probability < LEAST_NAMED) break;
     if (candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
     candidates.push({ plant, because: `${percent(probability)} likely by ${by}` });
   }

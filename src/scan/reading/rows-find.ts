@@ -22,11 +22,14 @@ export interface PieceRow {
   readonly contrast: number;
 }
 
-/** Heights of capitals that are looked for at a level of a picture; smaller ones are found at a finer, larger at a coarser. */
-const CAP_PX = { least: 7, most: 22 } as const;
-/** Ink is darker than the mean about it by this share of the spread there, where there is any. */
-const REACH_PX = 14;
-const INK_DEVIATIONS = 0.4;
+/** Heights of capitals that are looked for at a level of a picture: over more than two octaves, so that most are at two levels. */
+const CAP_PX = { least: 7, most: 32 } as const;
+/**
+ * Ink is darker than the mean about it by this share of the spread there, where there is any: enough that mud that
+ * touches a character is left out.
+ */
+const REACH_PX = 18;
+const INK_DEVIATIONS = 0.9;
 const LEAST_SPREAD = 6;
 const LEAST_PIXELS = 6;
 /** Heights of pieces in a row differ by this factor at most. */
