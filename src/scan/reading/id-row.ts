@@ -5,7 +5,7 @@
  */
 
 import type { Pyramid } from './find.js';
-import { type Glyph, type GlyphSet, glyphSet, glyphSetOf, ROWS, SHAPE_ROWS } from './glyphs.js';
+import { type Glyph, glyphSet, glyphSetOf, ROWS, SHAPE_ROWS } from './glyphs.js';
 import { Lattice } from './lattice.js';
 import type { ColourPlanes, Plane } from './plane.js';
 import type { Pose } from './pose.js';
@@ -34,6 +34,8 @@ const MOST_LENGTH = (characters: number): number => 1.2 * characters;
 /** What a row is longer for its issue. */
 const ISSUE_CAPS = 1;
 const MOST_ROWS = 2;
+/** Characters half as large, for looking roughly. */
+const COARSE = glyphSet(0.5, 2);
 const MOST_ROUNDS = 3;
 /** A row much less like characters than the best is none. */
 const LEAST_OF_BEST = 0.6;
@@ -55,11 +57,10 @@ const LEAST_GAIN = 0.1;
 
 /** @param contrast of paper and ink, in grey levels; @param characters of an ID */
 export function findIdRow(levels: Pyramid, pose: Pose, contrast: number, characters: number): IdRow | null {
-  const coarse = glyphSet(0.5, 2);
   const view = new View(levels, pose);
   const found: Rough[] = [];
   for (const cap of CAPS) {
-    found.push(...roughRows(view, coarse, cap, contrast, characters));
+    found.push(...roughRows(view, cap, contrast, characters));
   }
   let best: IdRow | null = null;
   for (const rough of distinct(found.filter((one) => isLegible(one, characters, LEAST_SCORE.rough)))) {
@@ -80,7 +81,7 @@ export interface Rough {
 export const isLegible = ({ score, place }: Rough, characters: number, least: number): boolean =>
   score > least * characters * place[2] ** 2;
 
-function roughRows(view: View, glyphs: GlyphSet, cap: number, contrast: number, characters: number): Rough[] {
+function roughRows(view: View, cap: number, contrast: number, characters: number): Rough[] {
   const perCap = SHAPE_ROWS.cap / 2;
   const usual = USUAL_LENGTH(characters);
   const beside: RowPlace = [GRID + GAP.least, 0, cap, 0, 0, cap];
@@ -91,18 +92,12 @@ function roughRows(view: View, glyphs: GlyphSet, cap: number, contrast: number, 
     places.push([under(gap), 1.2]);
     if (gap + (SLACK * cap) / perCap > GAP.most) break;
   }
-  return places.flatMap(([place, startCaps]) =>
-    roughRowsAt(view, glyphs, place, startCaps, contrast, characters),
-  );
+  return places.flatMap(([place, startCaps]) => roughRowsAt(view, place, startCaps, contrast, characters));
 }
 
-/**
- * The best rows that begin within `startCaps` heights from a place on, a little higher or lower.
- * @param glyphs half as large as `SHAPE_ROWS` says
- */
+/** The best rows that begin within `startCaps` heights from a place on, a little higher or lower. */
 export function roughRowsAt(
   view: View,
-  glyphs: GlyphSet,
   place: RowPlace,
   startCaps: number,
   contrast: number,
@@ -115,7 +110,7 @@ export function roughRowsAt(
   const rough: Rough[] = [];
   for (let down = 0; down <= 2 * SLACK; down++) {
     const window = new Window(strip, columns, down, ROWS / 2);
-    const path = matches(window, glyphs.id, contrast).best(Math.ceil(startCaps * perCap), characters);
+    const path = matches(window, COARSE.id, contrast).best(Math.ceil(startCaps * perCap), characters);
     const [x, y] = [place[0] + (path.start / perCap) * cap, place[1] + ((down - SLACK) / perCap) * cap];
     rough.push({
       place: [x, y, cap, 0, 0, cap],

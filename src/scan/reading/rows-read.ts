@@ -6,7 +6,6 @@ import type { Point } from '../decoders.js';
 import type { ColourPicture } from '../picture.js';
 import { type Characters, charactersOf } from './characters.js';
 import { MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
-import { glyphSet } from './glyphs.js';
 import {
   distinct,
   fitted,
@@ -50,7 +49,6 @@ const START_SLACK = 0.4;
 const ADVANCE_CAPS = 0.95;
 /** So many rows, those most like characters, are fitted, which takes most of the time. */
 const MOST_FITTED = 4;
-const COARSE = glyphSet(0.5, 2);
 /**
  * Mean score of a character, for its height squared, of a row that says anything where nothing else tells that it
  * is one: when it is found roughly, and when it is fitted. The best row of 320 pictures without a tag had 0.69, one
@@ -114,7 +112,7 @@ function looked(levels: Pyramid, seen: PieceRow, characters: number): Looked {
     const cap = CAP_MODULES * share;
     const before = (hidden + START_SLACK) * cap;
     const place = [-before, (CAP_MODULES - cap) / 2, cap, 0, 0, cap] as const;
-    return roughRowsAt(view, COARSE, place, hidden + 2 * START_SLACK, seen.contrast, characters);
+    return roughRowsAt(view, place, hidden + 2 * START_SLACK, seen.contrast, characters);
   });
   return {
     seen,
