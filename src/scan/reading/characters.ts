@@ -4,9 +4,9 @@
  */
 import { ALPHABET, symbolValue } from '../../ids/alphabet.js';
 import { type Glyph, glyphSetOf, ISSUE_SPACE, ROWS, SHAPE_ROWS } from './glyphs.js';
-import { type IdRow, type RowStrips, START_CAPS } from './id-row.js';
 import { Lattice, START_STEP } from './lattice.js';
 import { coverOf } from './row-cover.js';
+import { type IdRow, type RowStrips, START_CAPS } from './row-strips.js';
 
 /**
  * Log-likelihoods count from blank paper. Neighbouring samples err together (blur, a row a little off), so

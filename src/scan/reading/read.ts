@@ -6,10 +6,11 @@ import type { ColourPicture } from '../picture.js';
 import { type Characters, charactersOf } from './characters.js';
 import { type Evidence, evidenceOf } from './evidence.js';
 import { type Found, findTags, MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
-import { findIdRow, stripsOf } from './id-row.js';
+import { findIdRow } from './id-row.js';
 import { type ColourPlanes, halvedWhile } from './plane.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
+import { stripsOf } from './row-strips.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 
 /** From here on a tag counts as read; from there on it is offered, to be confirmed. */

@@ -1,5 +1,5 @@
 /** Which samples of a printed row are covered: by their colour, by being blinded, or wider than any stroke. */
-import type { RowStrips } from './id-row.js';
+import type { RowStrips } from './row-strips.js';
 
 /** Levels from here on are those of a blinded sensor, unless the paper is as bright. */
 const BLINDED = 252;

@@ -1,7 +1,8 @@
 /** Rows of text beside a symbol as the picture shows them, straightened and sample by sample. */
 
 import type { Pyramid } from './find.js';
-import { levelAt, type Plane } from './plane.js';
+import { type Glyph, glyphSetOf, ROWS, SHAPE_ROWS } from './glyphs.js';
+import { type ColourPlanes, levelAt, type Plane } from './plane.js';
 import { modulePx, type Pose, placePoints, scaledPose } from './pose.js';
 import { GRID } from './tag-grid.js';
 
@@ -11,10 +12,30 @@ import { GRID } from './tag-grid.js';
  */
 export type RowPlace = readonly [number, number, number, number, number, number];
 
+/** A row of characters where it was found. */
+export interface IdRow {
+  readonly place: RowPlace;
+  /** Blur of the characters, in samples of `glyphs.ts`. */
+  readonly sigma: number;
+  /** The characters that it looks most like, as values. */
+  readonly values: readonly number[];
+  /** How much they look like it: log of a likelihood ratio, in samples. */
+  readonly score: number;
+}
+
+/** A row may begin so many capitals' heights earlier or later than it was first thought to. */
+export const START_CAPS = 0.5;
+/** What a row is longer for its issue, in heights. */
+const ISSUE_CAPS = 1;
+
 /** So many capitals' heights further along the row. */
 export function moveAlong([x, y, alongX, alongY, downX, downY]: RowPlace, caps: number): RowPlace {
   return [x + caps * alongX, y + caps * alongY, alongX, alongY, downX, downY];
 }
+
+/** Of characters beside each other, in samples. */
+export const lengthOf = (values: readonly number[], glyphs: readonly Glyph[]): number =>
+  values.reduce((sum, value) => sum + (glyphs[value] as Glyph).advance, 0);
 
 /** A picture seen from a pose of the symbol, at the level of detail that a row of samples needs. */
 export class View {
@@ -43,7 +64,7 @@ export class View {
   }
 }
 
-export function stripOf(
+function stripOf(
   plane: Plane,
   pose: Pose,
   [x, y, alongX, alongY, downX, downY]: RowPlace,
@@ -67,4 +88,31 @@ export function stripOf(
   const strip = new Float32Array(size);
   for (let at = 0; at < size; at++) strip[at] = levelAt(plane, u[at] as number, v[at] as number);
   return strip;
+}
+
+/** A row as it is seen, sample by sample: `columns` a row, `ROWS` rows. */
+export interface RowStrips {
+  readonly columns: number;
+  readonly gray: Float32Array;
+  /** Colours as in `ColourPlanes`; none of a grey picture. */
+  readonly colours: readonly Float32Array[];
+}
+
+/** A found row with its issue (a dot and a digit or two), from `START_CAPS` before it on. */
+export function stripsOf(
+  levels: Pyramid,
+  planes: ColourPlanes,
+  pose: Pose,
+  { place, values, sigma }: IdRow,
+): RowStrips {
+  const length = lengthOf(values, glyphSetOf(sigma).id);
+  const columns = Math.ceil(length + (ISSUE_CAPS + START_CAPS) * SHAPE_ROWS.cap);
+  const start = moveAlong(place, -START_CAPS);
+  const strip = (plane: Plane): Float32Array =>
+    stripOf(plane, pose, start, SHAPE_ROWS.cap, columns, SHAPE_ROWS.above, ROWS);
+  return {
+    columns,
+    gray: new View(levels, pose).strip(start, SHAPE_ROWS.cap, columns, SHAPE_ROWS.above, ROWS),
+    colours: [planes.warm, planes.green].flatMap((plane) => (plane === null ? [] : [strip(plane)])),
+  };
 }

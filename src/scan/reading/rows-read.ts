@@ -6,21 +6,12 @@ import type { Point } from '../decoders.js';
 import type { ColourPicture } from '../picture.js';
 import { type Characters, charactersOf } from './characters.js';
 import { MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
-import {
-  distinct,
-  fitted,
-  type IdRow,
-  isLegible,
-  isUpright,
-  type Rough,
-  roughRowsAt,
-  stripsOf,
-} from './id-row.js';
 import { halvedWhile } from './plane.js';
 import { flatPose, type Pose } from './pose.js';
 import { largest, logSumOf, type Suspect, strangersAlike } from './posterior.js';
 import { onlyOffered, probabilityOf } from './read.js';
-import { View } from './row-strips.js';
+import { distinct, isLegible, isUpright, type RoughRow, RowFit } from './row-fit.js';
+import { type IdRow, stripsOf, View } from './row-strips.js';
 import { capOf, findRows, type PieceRow } from './rows-find.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 import { GRID } from './tag-grid.js';
@@ -80,10 +71,10 @@ export function rowsIn(picture: ColourPicture, length: number): Characters[] {
     )
     .map((seen) => looked(levels, seen, length))
     .filter(({ rough }) => rough.length > 0)
-    .sort((a, b) => (b.rough[0] as Rough).score - (a.rough[0] as Rough).score)
+    .sort((a, b) => (b.rough[0] as RoughRow).score - (a.rough[0] as RoughRow).score)
     .slice(0, MOST_FITTED)
     .flatMap((one) => {
-      const row = fittedRow(one, length);
+      const row = fittedRow(one);
       return row === null ? [] : [{ ...one, row }];
     });
   const largestPx = Math.max(...rows.map(({ seen }) => capOf(seen)));
@@ -100,33 +91,28 @@ interface Looked {
   readonly seen: PieceRow;
   /** Of a symbol as if there were one, whose upper left corner is the row's. */
   readonly pose: Pose;
-  readonly view: View;
-  readonly rough: readonly Rough[];
+  readonly fit: RowFit;
+  readonly rough: readonly RoughRow[];
 }
 
 function looked(levels: Pyramid, seen: PieceRow, characters: number): Looked {
   const pose = poseOf(seen);
-  const view = new View(levels, pose);
+  const fit = new RowFit(new View(levels, pose), seen.contrast, characters);
   const hidden = Math.max(0, characters - seen.pieces) * ADVANCE_CAPS;
   const rough = CAPS.flatMap((share) => {
     const cap = CAP_MODULES * share;
     const before = (hidden + START_SLACK) * cap;
     const place = [-before, (CAP_MODULES - cap) / 2, cap, 0, 0, cap] as const;
-    return roughRowsAt(view, place, hidden + 2 * START_SLACK, seen.contrast, characters);
+    return fit.look(place, hidden + 2 * START_SLACK);
   });
-  return {
-    seen,
-    pose,
-    view,
-    rough: distinct(rough.filter((one) => isLegible(one, characters, LEAST_SCORE.rough))),
-  };
+  return { seen, pose, fit, rough: distinct(rough.filter((row) => isLegible(row, LEAST_SCORE.rough))) };
 }
 
 /** Fitted to the characters that it looks most like; null if it looks like none. */
-function fittedRow({ seen, view, rough }: Looked, characters: number): IdRow | null {
+function fittedRow({ fit, rough }: Looked): IdRow | null {
   const rows = rough
-    .map((one) => fitted(view, one, seen.contrast, characters, isUpright))
-    .filter((row) => isLegible(row, characters, LEAST_SCORE.fitted));
+    .map((row) => fit.fit(row, isUpright))
+    .filter((row) => isLegible(row, LEAST_SCORE.fitted));
   return rows.reduce<IdRow | null>(
     (best, row) => (best === null || row.score > best.score ? row : best),
     null,
