@@ -10,7 +10,7 @@ import { InputError } from '../errors.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
 import { checkAgainstPlant, doubtAbout, parseDay, recordSeen } from '../observe/observation.js';
-import { findTrait, readTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
+import { findTrait, readTrait, TRAITS, type Trait, withUnit } from '../observe/vocabulary.js';
 import { nearest } from '../wording.js';
 import { type Resolution, resolve } from './resolve.js';
 
@@ -67,7 +67,8 @@ export class ScanSession {
     if (line === '') return [];
     const [, word = '', rest = ''] = /^([\p{L}-]+)\s*(?:[\s:=]\s*(.*))?$/su.exec(line) ?? [];
     // Words first: with longer IDs `brix 18.5` has the shape of a tag, spaces being ignored there.
-    if (findTrait(word) !== undefined) return [this.#trait(word, rest)];
+    const trait = findTrait(word);
+    if (trait !== undefined) return [this.#trait(trait, rest)];
     if (word.toLowerCase() === 'date') return [this.#date(rest)];
     if (/^yes$/i.test(line)) return this.#confirm();
     if (/^help$/i.test(line)) return [{ kind: 'noted', what: `words: ${SESSION_WORDS.join(', ')}` }];
@@ -82,8 +83,13 @@ export class ScanSession {
     return [scan.text, `date ${date}`, ...Object.entries(values).map(([name, value]) => `${name} ${value}`)];
   }
 
-  /** Saves what is still open. */
-  async end(): Promise<SessionEvent[]> {
+  /** After the last line: saves what is still open. */
+  end(): Promise<SessionEvent[]> {
+    return this.#save();
+  }
+
+  /** Closes the open plant, and saves what was seen on it. */
+  async #save(): Promise<SessionEvent[]> {
     const open = this.#open;
     if (open === undefined || open.scan.plant === null || Object.keys(open.values).length === 0) {
       this.#open = undefined;
@@ -108,7 +114,7 @@ export class ScanSession {
   async #tag(text: string): Promise<SessionEvent[]> {
     const isRepeat = this.#open?.scan.text === text && !this.#open.isTouched;
     if (isRepeat) return []; // Hand scanners fire twice; the plant is open already.
-    const saved = await this.end();
+    const saved = await this.#save();
     return [...saved, ...(await this.#openPlant(await resolve(this.ledger, text)))];
   }
 
@@ -160,10 +166,8 @@ export class ScanSession {
     return problem ?? { kind: 'noted', what: `date ${open.date}` };
   }
 
-  #trait(name: string, text: string): SessionEvent {
+  #trait(trait: Trait, text: string): SessionEvent {
     if (this.#open === undefined) return this.#nothingOpen();
-    const trait = findTrait(name);
-    if (trait === undefined) throw new Error(`${name} was a trait a moment ago`);
     const { values } = this.#open;
     const before = values[trait.name];
     // A second remark adds to the first; a second measurement puts the first one right.
@@ -178,7 +182,7 @@ export class ScanSession {
   }
 
   async #neither(line: string, word: string): Promise<SessionEvent[]> {
-    const saved = await this.end();
+    const saved = await this.#save();
     const scan: SessionScan = { ...(await resolve(this.ledger, line)), observation: null };
     this.scans.push(scan);
     const near = nearest(word, SESSION_WORDS);

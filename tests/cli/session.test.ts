@@ -134,7 +134,6 @@ describe('a session that is broken off', () => {
     expect(JSON.parse(talk.text).scans).toMatchObject([{ observation: { brix: 18 } }]);
   });
 
-  // It ends with 0 at its first word, and what was and is still typed is lost without a trace.
   it('by the reader of its stdout, saves what was typed', async () => {
     const bench = await garden();
     const child = bench.start(['scan']);
