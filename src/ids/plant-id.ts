@@ -26,6 +26,9 @@ export function isIdLength(value: unknown): value is IdLength {
 
 export const DEFAULT_ID_LENGTH: IdLength = 5;
 
+/** What an ID of each length looks like, to show to people. */
+export const EXAMPLE_IDS: Readonly<Record<IdLength, string>> = { 5: 'K7FY5', 6: 'K7FMVM', 7: 'K7FMB15' };
+
 /** How an offered ID came about from what was read. Never a proof: the person confirms it. */
 export type OfferReason =
   | 'one wrong character'

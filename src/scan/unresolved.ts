@@ -3,13 +3,14 @@
  */
 import { readSign } from '../codes/station-sign.js';
 import { InputError } from '../errors.js';
+import { EXAMPLE_IDS, type IdLength } from '../ids/plant-id.js';
 import { quote } from '../wording.js';
 import type { Resolution, ScanStatus } from './resolve.js';
 
 /** What a person should do about a scan; null when all is well. */
 export function whatToDo(
   { status, text, candidates }: { status: ScanStatus; text: string | null; candidates: readonly unknown[] },
-  idLength: number,
+  idLength: IdLength,
 ): string | null {
   switch (status) {
     case 'current':
@@ -34,7 +35,7 @@ export function whatToDo(
 /** Longer texts are no slip in a tag text. */
 const LONGEST_QUOTED = 20;
 
-function notATag(idLength: number, text: string): string {
+function notATag(idLength: IdLength, text: string): string {
   const station = readSign(text);
   if (station !== undefined) {
     return `The sign of the station ${quote(station)}, no plant's tag. A walk reads it: pottag walk --help.`;
@@ -47,11 +48,11 @@ function notATag(idLength: number, text: string): string {
   if (isNear && bare.length !== idLength)
     return `${shape}, this has ${bare.length}. Type ? for one that is missing.`;
   if (isNear) return `${shape} of 0-9 and A-Z without U.`;
-  return `Not a tag of Pottag. ${shape}, e.g. K7FY5.`;
+  return `Not a tag of Pottag. ${shape}, e.g. ${EXAMPLE_IDS[idLength]}.`;
 }
 
 /** For commands that need one plant. */
-export function unresolvedPlant(resolution: Resolution, idLength: number): InputError {
+export function unresolvedPlant(resolution: Resolution, idLength: IdLength): InputError {
   const { text, status, candidates } = resolution;
   const offered = candidates.map(({ plant }) => plant.id).join(' or ');
   const hint = offered === '' ? whatToDo(resolution, idLength) : `Did you mean ${offered}?`;

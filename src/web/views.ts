@@ -1,6 +1,7 @@
 /**
  * What the server and the page tell each other, as types; and the ledger's values put into that shape.
  */
+import type { IdLength } from '../ids/plant-id.js';
 import type { Observation, ObservedValues, Photo, Plant, Tag } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 import type { Resolution, ScanStatus } from '../scan/resolve.js';
@@ -97,7 +98,7 @@ export interface SentWithdrawal {
 export interface GardenView {
   /** Of this content. */
   readonly version: string;
-  readonly idLength: number;
+  readonly idLength: IdLength;
   readonly plants: readonly {
     readonly plant: Plant;
     readonly tag: Pick<Tag, 'issue' | 'status'> | null;
@@ -114,7 +115,7 @@ export interface SentWalk {
 
 export interface DeviceView {
   readonly device: string;
-  readonly idLength: number;
+  readonly idLength: IdLength;
 }
 
 export function plantView(plant: Plant): PlantView {
@@ -127,7 +128,7 @@ export function observationView({ entry, date, values, photo, by }: Observation)
   return { entry, date, values, photo: photo?.file ?? null, by };
 }
 
-export function scanView(resolution: Resolution & { readonly how?: ReadHow }, idLength: number): ScanView {
+export function scanView(resolution: Resolution & { readonly how?: ReadHow }, idLength: IdLength): ScanView {
   const { text, status, id, issue, plant, candidates } = resolution;
   return {
     text,

@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { PlantId } from '../../src/ids/plant-id.js';
+import { findSoundId, ID_LENGTHS, type PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
 import { resolve, type ScanStatus } from '../../src/scan/resolve.js';
 import { whatToDo } from '../../src/scan/unresolved.js';
-import { ledgerWith, seedling } from '../support/ledger.js';
+import { freshLedger, ledgerWith, seedling } from '../support/ledger.js';
 
 /** Plants `PXSV9`, whose tags 1 to 4 are superseded, void, superseded and current, and `DZK67`, untagged. */
 async function garden(): Promise<Ledger> {
@@ -66,6 +66,14 @@ describe('the status', () => {
   it('what to do about a sound ID with a wrong issue does not blame the ID', async () => {
     expect(whatToDo(await resolve(await garden(), 'PXSV9.0'), 5)).not.toMatch(/5 characters/);
   });
+
+  for (const length of ID_LENGTHS) {
+    it(`what to do about no tag, with IDs of ${length} characters, shows a sound one`, async () => {
+      const todo = whatToDo(await resolve(await freshLedger(length), 'hello there'), length);
+      const [, example = ''] = /e\.g\. (\w+)\./.exec(todo ?? '') ?? [];
+      expect(findSoundId(example, length)).toBe(example);
+    });
+  }
 
   // Crockford: lower case is upper case, I and L are 1, O is 0, hyphens may be put in for reading.
   for (const text of [

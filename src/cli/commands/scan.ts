@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
 import { readInput, writeWhole } from '../../files.js';
+import type { IdLength } from '../../ids/plant-id.js';
 import type { Ledger } from '../../ledger/ledger.js';
 import type { Observation } from '../../ledger/model.js';
 import { parseDay, parseValues, seenInWords } from '../../observe/observation.js';
@@ -168,7 +169,7 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
   };
 }
 
-async function printScan(console: Console, scan: Scan, idLength: number): Promise<void> {
+async function printScan(console: Console, scan: Scan, idLength: IdLength): Promise<void> {
   const from = scan.photo === null ? '' : `${scan.photo}: `;
   if (scan.text === null) {
     console.print(`${from}${yellow('no code could be read')}`);
@@ -258,7 +259,7 @@ function sessionFailed(console: Console, failure: unknown, lost: readonly string
   return 3;
 }
 
-async function printEvent(console: Console, event: SessionEvent, idLength: number): Promise<void> {
+async function printEvent(console: Console, event: SessionEvent, idLength: IdLength): Promise<void> {
   switch (event.kind) {
     case 'scanned':
       await printScan(

@@ -4,6 +4,7 @@
  */
 import type { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { EXAMPLE_IDS } from '../../ids/plant-id.js';
 import type { ScanView } from '../views.js';
 import { useApp } from './app.js';
 import { Refused, Unreachable } from './ask.js';
@@ -55,6 +56,7 @@ export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[])
 }
 
 export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderProps): JSX.Element {
+  const { device } = useApp();
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
   const [isBusy, setBusy] = useState(false);
@@ -113,7 +115,7 @@ export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderPr
             id="typed"
             value={typed}
             onInput={({ currentTarget }) => setTyped(currentTarget.value)}
-            placeholder="K7FY5"
+            placeholder={EXAMPLE_IDS[device.idLength]}
             autocomplete="off"
             autocapitalize="characters"
             spellcheck={false}

@@ -2,7 +2,6 @@
  * From a text or a photo to what it means: the server says, or, where it cannot be reached, the phone's copy
  * of the garden, by the same code.
  */
-import type { IdLength } from '../../ids/plant-id.js';
 import { resolve } from '../../scan/resolve.js';
 import { type GardenView, type ScanView, scanView } from '../views.js';
 import { ask, sendPicture, Unreachable } from './ask.js';
@@ -20,7 +19,7 @@ export async function findByText(text: string, garden: GardenView | undefined): 
     return await ask<ScanView>(`/api/scan?text=${encodeURIComponent(text)}`, {}, patience);
   } catch (error) {
     if (!(error instanceof Unreachable) || garden === undefined) throw error;
-    return scanView(await resolve(tagBookOf(garden), text), garden.idLength as IdLength);
+    return scanView(await resolve(tagBookOf(garden), text), garden.idLength);
   }
 }
 

@@ -2,7 +2,6 @@
  * The phone's copy of the plants answers what resolving asks of a ledger, so that a scan means the same with
  * and without the server.
  */
-import type { IdLength } from '../../ids/plant-id.js';
 import type { Plant } from '../../ledger/model.js';
 import type { TagBook } from '../../scan/resolve.js';
 import type { GardenView } from '../views.js';
@@ -11,7 +10,7 @@ export function tagBookOf({ idLength, plants }: GardenView): TagBook {
   const byId = new Map(plants.map((row) => [row.plant.id as string, row]));
   const found = (ids: readonly string[]): Plant[] => ids.flatMap((id) => byId.get(id)?.plant ?? []);
   return {
-    idLength: idLength as IdLength,
+    idLength,
     plant: async (id) => byId.get(id)?.plant,
     plantsByIds: async (ids) => found(ids),
     async plantsLike(pattern, limit) {

@@ -20,8 +20,8 @@ export function standingOf(lines: readonly string[]): Standing {
 }
 
 /** Whether a line says what stands at a station, and not what is seen on it. */
-export function isPot(line: string, idLength: number): boolean {
-  return line === 'none' || line === 'empty' || readTagText(line, idLength as IdLength).kind !== 'not a tag';
+export function isPot(line: string, idLength: IdLength): boolean {
+  return line === 'none' || line === 'empty' || readTagText(line, idLength).kind !== 'not a tag';
 }
 
 export function stationCount(lines: readonly string[]): number {
