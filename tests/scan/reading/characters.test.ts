@@ -95,6 +95,9 @@ describe('of a row that is covered in part', () => {
     const weights = characters?.held(tag.text).map(({ weight }) => weight) ?? [];
     expect(weights[0]).toBeGreaterThan(2);
     expect(weights[4]).toBeGreaterThan(2);
+    // A sound one says up to ln 32 = 3.5; a covered one (0.55 at most, measured) does not make odds of two to one.
+    expect(Math.abs(weights[1] as number)).toBeLessThan(Math.LN2);
+    expect(Math.abs(weights[2] as number)).toBeLessThan(Math.LN2);
   });
 
   it('where nothing is printed, or all is covered, nothing is read', () => {

@@ -124,10 +124,10 @@ it('two tags that change places before the camera are not taken for a third', ()
     Picture,
     Picture,
   ];
-  for (const { suspects } of readOverTime([one, other, one, other], codes)) {
-    const [likeliest] = suspects;
-    if ((likeliest?.probability ?? 0) >= OFFERED_AT) expect([a.text, b.text]).toContain(likeliest?.text);
-  }
+  const likeliest = readOverTime([one, other, one, other], codes).map(({ suspects }) => suspects[0]);
+  const offered = likeliest.filter((suspect) => (suspect?.probability ?? 0) >= OFFERED_AT);
+  expect(offered.length).toBeGreaterThan(0);
+  for (const suspect of offered) expect([a.text, b.text]).toContain(suspect?.text);
 });
 
 it('pictures without a tag, and none at all, show none', () => {
