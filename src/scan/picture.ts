@@ -30,17 +30,21 @@ export async function loadPicture(bytes: Uint8Array): Promise<GrayPicture> {
   return grayOf(await loadColours(bytes));
 }
 
-export function grayOf({ data, width, height, channels }: ColourPicture): GrayPicture {
-  return { data: luma(data, channels), width, height };
-}
-
-/** A picture in colour, or in grey if the file holds none. */
+/** Three bytes a pixel, red, green and blue, row by row from the top; alike in a picture without colours. */
 export interface ColourPicture {
-  /** Row by row, `channels` bytes a pixel: red, green and blue, or grey; then perhaps one to be ignored. */
   readonly data: Uint8Array;
   readonly width: number;
   readonly height: number;
-  readonly channels: number;
+}
+
+/** By the weights of ITU-R BT.601, which both decoders use: what they see is what they would have made. */
+export function grayOf({ data, width, height }: ColourPicture): GrayPicture {
+  const gray = new Uint8Array(width * height);
+  for (let pixel = 0, at = 0; pixel < gray.length; pixel++, at += 3) {
+    const [red = 0, green = 0, blue = 0] = [data[at], data[at + 1], data[at + 2]];
+    gray[pixel] = (306 * red + 601 * green + 117 * blue + 512) >> 10;
+  }
+  return { data: gray, width, height };
 }
 
 /** As `loadPicture`, with its colours. */
@@ -56,7 +60,7 @@ export async function loadColours(bytes: Uint8Array): Promise<ColourPicture> {
     .catch((cause: Error) => {
       throw refusal(cause);
     });
-  return { data, width: info.width, height: info.height, channels: info.channels };
+  return { data, width: info.width, height: info.height };
 }
 
 /** A PNG file of red, green and blue bytes. */
@@ -73,17 +77,6 @@ export async function pngOf(data: Uint8Array, width: number, height: number): Pr
 export async function jpegOf(png: Uint8Array, width: number): Promise<Uint8Array> {
   const { default: sharp } = await import('sharp');
   return new Uint8Array(await sharp(png).resize({ width }).jpeg({ quality: 80 }).toBuffer());
-}
-
-/** The weights of ITU-R BT.601, which both decoders use: what they see is what they would have made. */
-function luma(pixels: Uint8Array, channels: number): Uint8Array {
-  if (channels < 3) return channels === 1 ? pixels : pixels.filter((_, index) => index % channels === 0);
-  const gray = new Uint8Array(pixels.length / channels);
-  for (let pixel = 0, at = 0; pixel < gray.length; pixel++, at += channels) {
-    const [red = 0, green = 0, blue = 0] = [pixels[at], pixels[at + 1], pixels[at + 2]];
-    gray[pixel] = (306 * red + 601 * green + 117 * blue + 512) >> 10;
-  }
-  return gray;
 }
 
 /** The kind of a picture file, told by its first bytes. @throws InputError `not-a-picture` or `picture-kind` */

@@ -1,4 +1,5 @@
 /** Design section 8a and the issue behind it: how long it takes to hold every tag of a ledger against one picture. */
+
 import { idOfNumber } from '../../src/ids/allocation.js';
 import type { IdLength } from '../../src/ids/plant-id.js';
 import { evidenceOf } from '../../src/scan/reading/evidence.js';
@@ -7,6 +8,7 @@ import { colourPlanes } from '../../src/scan/reading/plane.js';
 import { flatPose } from '../../src/scan/reading/pose.js';
 import { judge } from '../../src/scan/reading/posterior.js';
 import { packTagCodes } from '../../src/scan/reading/tag-codes.js';
+import { inGray } from '../support/gray.js';
 import type { BenchRow } from './measure.js';
 import { printTags } from './weather-tags.js';
 
@@ -23,7 +25,7 @@ async function judged(tagCount: number, idLength: IdLength, barMs: number): Prom
   const codes = packTagCodes(texts, strangersTo(new Set(texts), idLength));
   const [tag] = await printTags('a4-21-64x38', 1);
   if (tag === undefined) throw new Error('a tag');
-  const planes = colourPlanes({ ...tag.face, channels: 1 });
+  const planes = colourPlanes(inGray(tag.face));
   const px = (mm: number): number => mm * tag.facePxPerMm - 0.5;
   const { x, y, width } = tag.symbolMm;
   const [left, right] = [x - 5 * tag.moduleMm, x + width + 5 * tag.moduleMm].map(px) as [number, number];

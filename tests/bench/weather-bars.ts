@@ -4,11 +4,13 @@
  * `npm run bench:bars -- [photos a level] [seed]`; the variable WEATHER_KINDS names the kinds to
  * run, if not all.
  */
+
 import { readPicture } from '../../src/scan/photo.js';
 import { packBarCodes } from '../../src/scan/reading/bars-codes.js';
 import { readBarsByLedger } from '../../src/scan/reading/bars-read.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT } from '../../src/scan/reading/read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import { grayOf, lone, photograph } from '../support/camera.js';
 import { readWithZbar, readWithZxing } from '../support/decode.js';
 import { seededRandom } from '../support/random.js';
@@ -43,7 +45,7 @@ async function main(photoCount: number, seed: number): Promise<void> {
       const isDecoded = codes.some(isRight);
       right.both += Number(isDecoded);
       wrong.decoded += Number(codes.some((code) => !isRight(code)));
-      const readings = isDecoded ? [] : readBarsByLedger({ ...picture, channels: 3 }, groups);
+      const readings = isDecoded ? [] : readBarsByLedger(searchable(picture), groups);
       const suspects = readings.flatMap((reading) => reading.suspects.slice(0, 1));
       const best = suspects.find(isRight)?.probability ?? 0;
       const misled = Math.max(0, ...suspects.map((one) => (isRight(one) ? 0 : one.probability)));

@@ -4,6 +4,7 @@
  * ledgers that do not; and bars, stripes and text of other things.
  * `npm run bench:calibration-bars -- [scenes] [seed]`; half of the scenes hold a tag.
  */
+
 import type { ColourPicture } from '../../src/scan/picture.js';
 import { type BarGroup, packBarCodes } from '../../src/scan/reading/bars-codes.js';
 import { judgeBars } from '../../src/scan/reading/bars-judge.js';
@@ -11,6 +12,7 @@ import { readBarsByLedger } from '../../src/scan/reading/bars-read.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import type { Suspect } from '../../src/scan/reading/posterior.js';
 import { OFFERED_AT, READ_AT } from '../../src/scan/reading/read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import { type Damage, lone, photograph } from '../support/camera.js';
 import { type Random, seededRandom } from '../support/random.js';
 import { Tally } from './calibration-tally.js';
@@ -100,7 +102,7 @@ function read(
   against: readonly [HeldAgainst, ...HeldAgainst[]],
 ): Map<HeldAgainst, Map<string, number>> {
   const all = new Map(against.map((ledger) => [ledger, new Map<string, number>()]));
-  readBarsByLedger(picture, [against[0].group], (_, evidence, look) => {
+  readBarsByLedger(searchable(picture), [against[0].group], (_, evidence, look) => {
     let surest: Suspect[] = [];
     for (const [{ group }, of] of all) {
       const suspects = judgeBars(group, evidence, look);
@@ -132,7 +134,7 @@ async function main(sceneCount: number, seed: number): Promise<void> {
       anyDamage(seen, random),
       random.below(2 ** 31),
     );
-    for (const [{ texts }, surest] of read({ ...photo, channels: 3 }, against)) {
+    for (const [{ texts }, surest] of read(photo, against)) {
       const isOwn = texts.has(seen.text);
       // The second tag of another garden's plant of that ID: nobody can tell it from a tag of ours.
       if (!isOwn && isTag && texts.has(seen.text.replace('.2', '.1'))) continue;

@@ -187,7 +187,7 @@ async function main(trialCount: number, seed: number): Promise<void> {
   for (let trial = 0; trial < trialCount; trial += ledgers.length) {
     const tag = tags[random.below(tags.length)] as WeatherTag;
     const scene = compose(tag, noises[random.below(noises.length)] as Noise, random);
-    const planes = colourPlanes({ ...scene, channels: 3 });
+    const planes = colourPlanes(scene);
     const pxPerModule =
       Math.hypot(
         (scene.truth[0] as number) - (scene.truth[2] as number),

@@ -3,9 +3,11 @@
  * tag, each held against a ledger that holds it and three that do not; and whether what is said can be believed.
  * `npm run bench:id -- [photos a level] [seed]`.
  */
+
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT } from '../../src/scan/reading/read.js';
 import { judgeRow, rowsIn } from '../../src/scan/reading/rows-read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import { packTagCodes } from '../../src/scan/reading/tag-codes.js';
 import { lone, photograph } from '../support/camera.js';
 import { seededRandom } from '../support/random.js';
@@ -38,7 +40,7 @@ async function main(photoCount: number, seed: number): Promise<void> {
       if (tag === undefined) continue;
       const damage = { ...damageOf(kind, level, tag, random), dirtBox: null };
       const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
-      const rows = rowsIn({ ...picture, channels: 3 }, ID_LENGTH);
+      const rows = rowsIn(searchable(picture), ID_LENGTH);
       const surest = (codes: typeof own) =>
         rows
           .map((row) => judgeRow(codes, row)[0])

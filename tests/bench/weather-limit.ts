@@ -3,13 +3,13 @@
  * lost in squaring up, against the same reader told where the tag lies.
  * `npm run bench:limit -- [photos a level] [seed]`
  */
+
 import { TAG_QR_SIZE } from '../../src/codes/qr-block.js';
 import { tagQrWords } from '../../src/codes/tag-qr.js';
 import { idOfNumber } from '../../src/ids/allocation.js';
 import type { IdLength } from '../../src/ids/plant-id.js';
 import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
-import { MOST_PIXELS } from '../../src/scan/reading/find.js';
-import { halvedWhile, smoothed } from '../../src/scan/reading/plane.js';
+import { smoothed } from '../../src/scan/reading/plane.js';
 import { flatPose, type Pose, scaledPose } from '../../src/scan/reading/pose.js';
 import { judge, type Suspect } from '../../src/scan/reading/posterior.js';
 import {
@@ -19,6 +19,7 @@ import {
   readByLedger,
   readFinds,
 } from '../../src/scan/reading/read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import type { TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { GRID } from '../../src/scan/reading/tag-grid.js';
 import { lone, type Photo, photograph } from '../support/camera.js';
@@ -126,15 +127,12 @@ const BLURS = [0.25, 0.5, 0.9];
 
 /** What the reader says that need not find the tag. */
 function readAt(photo: Photo, pose: Pose, codes: TagCodes): LedgerReading | undefined {
-  const { planes, halvings } = halvedWhile(
-    { ...photo, channels: 3 },
-    ({ gray }) => gray.width * gray.height > MOST_PIXELS,
-  );
-  const here = scaledPose(pose, 2 ** -halvings);
-  const soft = smoothed(planes.gray, 0.7);
+  const own = searchable(photo);
+  const here = scaledPose(pose, 2 ** -own.halvings);
+  const soft = smoothed(own.planes.gray, 0.7);
   const scores = BLURS.map((blur) => new Sampler(probeOf(codes.known, 2, blur)).fit(soft, here).score);
   const fit = () => ({ pose: here, score: Math.max(...scores) });
-  return readFinds({ planes, halvings, finds: [{ pose: here, fit }] }, codes)[0];
+  return readFinds({ ...own, finds: [{ pose: here, fit }] }, codes)[0];
 }
 
 /** Mean distance of the frame's corners, in modules. */
@@ -203,7 +201,7 @@ export async function runMud(
     const damage = damageOf(mud, level, tag, random);
     const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
     const truth = truePose(tag, picture);
-    const readings = readByLedger({ ...picture, channels: 3 }, codes);
+    const readings = readByLedger(searchable(picture), codes);
     const told = readAt(picture, truth, codes);
     enter(tallies.found, readings[0]?.suspects ?? [], tag.text);
     enter(tallies.told, told?.suspects ?? [], tag.text);

@@ -4,6 +4,7 @@
  * decoders and their preparations alone; or by the ledger alone, whatever the decoders would have read; of that, by the
  * printed ID alone. Photographs of that folder, which hold no tag, are seen in parts too.
  */
+
 import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import sharp from 'sharp';
@@ -14,6 +15,7 @@ import { tagsSeen } from '../../src/scan/reading/damaged.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
 import { offeredByRows, readRowsByLedger } from '../../src/scan/reading/rows-read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { TagReader, type TagsRead } from '../../src/scan/tag-reader.js';
 import { lone, NO_DAMAGE, photograph } from '../support/camera.js';
@@ -85,7 +87,7 @@ async function byDecoders(bytes: Buffer): Promise<TagsRead> {
 }
 
 async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
-  const picture = await loadColours(bytes);
+  const picture = searchable(await loadColours(bytes));
   const damaged = tagsSeen({
     symbols: readByLedger(picture, codes),
     bars: offeredByBars(picture, codes),
@@ -95,7 +97,7 @@ async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
 }
 
 async function byId(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
-  const rows = readRowsByLedger(await loadColours(bytes), codes);
+  const rows = readRowsByLedger(searchable(await loadColours(bytes)), codes);
   return { texts: [], damaged: rows.map(({ suspects }) => ({ part: 'id', suspects, shown: null })) };
 }
 

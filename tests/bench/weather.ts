@@ -3,10 +3,12 @@
  * kind and level of damage. `npm run bench:weather -- [photos a level] [seed] [curves.png]`; the variable
  * WEATHER_KINDS names the kinds to run, if not all.
  */
+
 import { writeFileSync } from 'node:fs';
 import { readPicture } from '../../src/scan/photo.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
+import { searchable } from '../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { grayOf, lone, photograph } from '../support/camera.js';
 import { readWithZbar, readWithZxing } from '../support/decode.js';
@@ -73,7 +75,7 @@ export async function runLevel(
     const isDecoded = decoded.some(isRight);
     resolved.both += Number(isDecoded);
     wrong.decoded += Number(decoded.some((code) => !isRight(code)));
-    const [first] = readByLedger({ ...picture, channels: 3 }, codes)[0]?.suspects ?? [];
+    const [first] = readByLedger(searchable(picture), codes)[0]?.suspects ?? [];
     const probability = first?.probability ?? 0;
     const isSame = first !== undefined && isRight(first);
     const isRead = isDecoded || (isSame && probability >= READ_AT);

@@ -2,17 +2,16 @@
  * Reads damaged Code 128 tags by the ledger: every tag ever issued is held against what is left of bars, from
  * a few clean rows or parts of rows.
  */
-import type { ColourPicture } from '../picture.js';
 import { align, realign, resampled } from './bars-align.js';
 import { type BarGroup, packBarCodes } from './bars-codes.js';
 import { type BarEvidence, barEvidence } from './bars-evidence.js';
 import { findStrips, type Strip } from './bars-find.js';
 import { expectedModules, judgeBars, type Look, lookOf, valueTable } from './bars-judge.js';
-import { MOST_PIXELS } from './find.js';
-import { type ColourPlanes, halvedPlanes, halvedWhile, type Plane } from './plane.js';
+import { type ColourPlanes, halvedPlanes, type Plane } from './plane.js';
 import { type Pose, placePoints, scaledPose } from './pose.js';
 import type { Suspect } from './posterior.js';
 import { isRead, LEAST_NAMED, onlyOffered, probabilityOf } from './read.js';
+import type { Searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 
 export interface BarReading {
@@ -48,7 +47,7 @@ function barsOf(codes: TagCodes): readonly BarGroup[] {
  * Tags that damaged bars name surely enough to ask whether it is this one. They are never taken: how far what
  * bars alone say can be believed is measured on too few pictures yet.
  */
-export const offeredByBars = (picture: ColourPicture, codes: TagCodes): BarReading[] =>
+export const offeredByBars = (picture: Searchable, codes: TagCodes): BarReading[] =>
   onlyOffered(readBarsByLedger(picture, barsOf(codes)));
 
 /**
@@ -56,16 +55,12 @@ export const offeredByBars = (picture: ColourPicture, codes: TagCodes): BarReadi
  * @param judge says what bars of a group's length show
  */
 export function readBarsByLedger(
-  picture: ColourPicture,
+  { planes: largest, halvings }: Searchable,
   groups: readonly BarGroup[],
   judge = judgeBars,
 ): BarReading[] {
-  const { planes: first, halvings } = halvedWhile(
-    picture,
-    ({ gray }) => gray.width * gray.height > MOST_PIXELS,
-  );
   const readings: BarReading[] = [];
-  let planes = first;
+  let planes = largest;
   for (let level = 0; level < LEVELS; level++) {
     for (const strip of findStrips(planes.gray)) {
       const way = readStrip(planes, strip, groups, judge);

@@ -5,9 +5,9 @@
 import type { PhotoCode } from '../photo.js';
 import type { ColourPicture } from '../picture.js';
 import { ALIKE } from './alike.js';
-import { type Found, findTags, MOST_PIXELS, pyramidOf } from './find.js';
+import { type Found, findTags } from './find.js';
 import { placeOf, scaledPlace } from './place.js';
-import { halvedWhile } from './plane.js';
+import { searchable } from './searchable.js';
 
 /** A module of the smallest code that was read stays at least so wide. */
 const LEAST_MODULE_PX = 4;
@@ -19,15 +19,11 @@ const LEAST_AGREEMENT = 450;
 export function findBeside(picture: ColourPicture, codes: readonly PhotoCode[]): Found {
   const taken = codes.map(placeOf);
   const leastPx = Math.min(...taken.map(({ modulePx }) => modulePx));
-  const { planes, halvings } = halvedWhile(
-    picture,
-    ({ gray }, halvedSoFar) =>
-      gray.width * gray.height > MOST_PIXELS || leastPx >= 2 ** (halvedSoFar + 1) * LEAST_MODULE_PX,
-  );
-  const places = taken.map((place) => scaledPlace(place, halvings));
-  const finds = findTags(pyramidOf(planes.gray).slice(0, LEVELS), ALIKE, places).flatMap((find) => {
+  const own = searchable(picture, Math.floor(Math.log2(leastPx / LEAST_MODULE_PX)));
+  const places = taken.map((place) => scaledPlace(place, own.halvings));
+  const finds = findTags(own.levels.slice(0, LEVELS), ALIKE, places).flatMap((find) => {
     const fitted = find.fit();
     return fitted === null || fitted.score < LEAST_AGREEMENT ? [] : [{ ...find, fit: () => fitted }];
   });
-  return { planes, halvings, finds };
+  return { ...own, finds };
 }

@@ -7,6 +7,7 @@ import { explainedBars } from './explain-bars.js';
 import type { Explanation } from './explain-canvas.js';
 import { isOffered, isSurelyTag, type LedgerReading, readByLedger } from './read.js';
 import { offeredByRows, type RowReading } from './rows-read.js';
+import { searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 
 /** Each surest first. */
@@ -20,11 +21,12 @@ export interface Damaged {
 }
 
 export function readDamaged(picture: ColourPicture, codes: TagCodes): Damaged {
-  const symbols = readByLedger(picture, codes);
+  const own = searchable(picture);
+  const symbols = readByLedger(own, codes);
   if (symbols.some(isOffered)) return { symbols, bars: [], rows: [] };
-  const bars = offeredByBars(picture, codes);
+  const bars = offeredByBars(own, codes);
   const isRowAsked = bars.length === 0 && !symbols.some(isSurelyTag);
-  return { symbols, bars, rows: isRowAsked ? offeredByRows(picture, codes) : [] };
+  return { symbols, bars, rows: isRowAsked ? offeredByRows(own, codes) : [] };
 }
 
 /** Surest first: what is offered by bars or printed ID is offered because no symbol is. */

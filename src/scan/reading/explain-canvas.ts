@@ -1,6 +1,5 @@
 /** What pictures that show why a tag was read are drawn with. */
 import type { ColourPicture } from '../picture.js';
-import { colourPlanes, levelAt } from './plane.js';
 
 /** A picture that shows why a tag was read as it was, and what its colours mean, in a sentence or two. */
 export interface Explanation {
@@ -59,15 +58,19 @@ export function inkOf(colour: Colour, share: number): Colour {
   return [mix(colour[0]), mix(colour[1]), mix(colour[2])];
 }
 
-/** The colour of a picture between its pixels. */
-export function coloursOf(picture: ColourPicture): (x: number, y: number) => Colour {
-  const { gray, warm, green } = colourPlanes(picture);
+/** The colour of a picture between its pixels; beyond it its edge goes on. */
+export function coloursOf({ data, width, height }: ColourPicture): (x: number, y: number) => Colour {
   return (x, y) => {
-    const level = levelAt(gray, x, y);
-    const redLessBlue = warm === null ? 0 : levelAt(warm, x, y);
-    const greenLess = green === null ? 0 : levelAt(green, x, y);
-    // The three colours back from their weighted sum and their differences.
-    const mean = level - 0.587 * greenLess - 0.0925 * redLessBlue;
-    return [mean + redLessBlue / 2, mean + greenLess, mean - redLessBlue / 2];
+    const cx = Math.min(Math.max(x, 0), width - 1);
+    const cy = Math.min(Math.max(y, 0), height - 1);
+    const [left, top] = [Math.floor(cx), Math.floor(cy)];
+    const [right, bottom] = [Math.min(width - 1, left + 1), Math.min(height - 1, top + 1)];
+    const mix = (channel: number): number => {
+      const at = (column: number, row: number) => data[3 * (row * width + column) + channel] as number;
+      const upper = at(left, top) + (at(right, top) - at(left, top)) * (cx - left);
+      const lower = at(left, bottom) + (at(right, bottom) - at(left, bottom)) * (cx - left);
+      return upper + (lower - upper) * (cy - top);
+    };
+    return [mix(0), mix(1), mix(2)];
   };
 }

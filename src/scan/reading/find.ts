@@ -5,7 +5,7 @@ import { FourTurns } from './four-turns.js';
 import { framesOf } from './frames.js';
 import { joinSegments } from './lines.js';
 import { isWithin, type Place, scaledPlace } from './place.js';
-import { type ColourPlanes, halved, type Plane, smoothed } from './plane.js';
+import { type Plane, smoothed } from './plane.js';
 import {
   BENT_ALONG_COLUMNS,
   BENT_ALONG_ROWS,
@@ -18,14 +18,9 @@ import {
 } from './pose.js';
 import { type Fitted, refined } from './refine.js';
 import { findSegments } from './ridges.js';
+import type { Pyramid, Searchable } from './searchable.js';
 import { GRID } from './tag-grid.js';
 
-/** Levels of a picture: each half as wide and high as the one before. */
-export type Pyramid = readonly Plane[];
-
-/** A larger picture is halved first: a tag's modules stay wide enough. */
-export const MOST_PIXELS = 3.2e6;
-const LEAST_LEVEL_PX = 70;
 const MOST_LINES = 160;
 const MOST_FRAMES = 800;
 /** So many rough poses are fitted roughly, and so many of these finely. */
@@ -48,15 +43,6 @@ const BLURS_PX = [0.7, 1.2, 2] as const;
 /** Blurs of the lens, in modules, of which the one that fits best is taken. */
 const FINE_BLURS = [0.25, 0.5, 0.9] as const;
 
-export function pyramidOf(plane: Plane): Pyramid {
-  const levels = [plane];
-  for (let level = plane; Math.min(level.width, level.height) >= 2 * LEAST_LEVEL_PX; ) {
-    level = halved(level);
-    levels.push(level);
-  }
-  return levels;
-}
-
 interface Rough {
   readonly pose: Pose;
   readonly level: number;
@@ -65,16 +51,14 @@ interface Rough {
 
 /** A place where a tag may be; fitting it closely takes most of the time, and is not needed for all. */
 export interface Find {
-  /** Roughly, in the picture's own pixels. */
+  /** Roughly, in pixels of the largest level. */
   readonly pose: Pose;
   /** Null if what is known of tags does not agree with the picture there. */
   readonly fit: () => Fitted | null;
 }
 
-/** Places in a picture that was halved `halvings` times. */
-export interface Found {
-  readonly planes: ColourPlanes;
-  readonly halvings: number;
+/** Places in a picture, in pixels of its largest level. */
+export interface Found extends Searchable {
   readonly finds: readonly Find[];
 }
 

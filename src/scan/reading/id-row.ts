@@ -3,10 +3,10 @@
  * its upper edge, or under it in the middle (`sheets/arrange-qr.ts`); how far off and how large differs from
  * stock to stock, so that a row of so many characters is looked for, whatever they say.
  */
-import type { Pyramid } from './find.js';
 import type { Pose } from './pose.js';
 import { COARSE_PER_CAP, distinct, isLegible, isUpright, type RoughRow, RowFit, SLACK } from './row-fit.js';
 import { type IdRow, type RowPlace, View } from './row-strips.js';
+import type { Pyramid } from './searchable.js';
 import { GRID } from './tag-grid.js';
 
 /** Heights of capitals tried, in modules: those of IDs of five to seven characters on the shipped stocks. */

@@ -13,6 +13,7 @@ import { fitTiles, probeOf } from './agreement.js';
 import { type Evidence, evidenceOfCells } from './evidence.js';
 import { judge } from './posterior.js';
 import { isRead, type LedgerReading, probabilityOf, readByLedger, shiftOf, surer } from './read.js';
+import { searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 import { CELLS, VARYING } from './tag-grid.js';
 
@@ -44,7 +45,7 @@ export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes
   let combined: Sighting[] = [];
   let count = 0;
   for (const picture of pictures) {
-    const readings = readByLedger(picture, codes).map((reading) => ({ ...reading, picture }));
+    const readings = readByLedger(searchable(picture), codes).map((reading) => ({ ...reading, picture }));
     tracks = followed(tracks, readings, codes.known);
     count++;
     combined = tracks
@@ -131,9 +132,13 @@ function averaged(track: readonly Sighting[], codes: TagCodes): Sighting {
       }
       return sum / whole;
     });
+  // A picture without colours among others leaves what all of them have.
+  const measures = Math.min(...all.map(({ others }) => others.length));
   const cells = {
     levels: mean(({ shade }) => shade).map((shade) => AVERAGE_INK + AVERAGE_CONTRAST * shade),
-    others: last.evidence.others.map((_, index) => mean(({ others }) => others[index] as Float64Array)),
+    others: Array.from({ length: measures }, (_, index) =>
+      mean(({ others }) => others[index] as Float64Array),
+    ),
   };
   const evidence = evidenceOfCells(cells, codes.known);
   // As much more than that of the pictures as the cells agree better on the average than in them.

@@ -11,24 +11,39 @@ export interface Plane {
 /** A picture as the reader takes it: brightness, and what it takes to tell mud and leaves from ink. */
 export interface ColourPlanes {
   readonly gray: Plane;
-  /** Red less blue; null for a picture without colour, as `green` is. */
+  /** Red less blue; null for a picture without colours, as `green` is. */
   readonly warm: Plane | null;
   /** Green less the mean of red and blue. */
   readonly green: Plane | null;
 }
 
-export function colourPlanes({ data, width, height, channels }: ColourPicture): ColourPlanes {
-  const plane = () => ({ data: new Float32Array(width * height), width, height });
+/**
+ * Of a picture halved so often: each pixel is the mean of those that it stands for, and a point p of the picture
+ * comes to (p + 0.5) / 2 ** halvings - 0.5. A picture in which red, green and blue are alike everywhere has no colour.
+ */
+export function colourPlanes({ data, width, height }: ColourPicture, halvings = 0): ColourPlanes {
+  const side = 2 ** halvings;
+  const [w, h] = [width >> halvings, height >> halvings];
+  const plane = () => ({ data: new Float32Array(w * h), width: w, height: h });
   const [gray, warm, green] = [plane(), plane(), plane()];
-  for (let pixel = 0, at = 0; pixel < width * height; pixel++, at += channels) {
-    const r = data[at] as number;
-    const [g, b] = channels < 3 ? [r, r] : [data[at + 1] as number, data[at + 2] as number];
+  let isGray = true;
+  for (let pixel = 0; pixel < w * h; pixel++) {
+    const [left, top] = [(pixel % w) * side, Math.floor(pixel / w) * side];
+    let [r, g, b] = [0, 0, 0];
+    for (let y = top; y < top + side; y++) {
+      for (let at = 3 * (y * width + left), end = at + 3 * side; at < end; at += 3) {
+        r += data[at] as number;
+        g += data[at + 1] as number;
+        b += data[at + 2] as number;
+        isGray &&= data[at] === data[at + 1] && data[at] === data[at + 2];
+      }
+    }
     // The weights of ITU-R BT.601.
-    gray.data[pixel] = 0.299 * r + 0.587 * g + 0.114 * b;
-    warm.data[pixel] = r - b;
-    green.data[pixel] = g - (r + b) / 2;
+    gray.data[pixel] = (0.299 * r + 0.587 * g + 0.114 * b) / (side * side);
+    warm.data[pixel] = (r - b) / (side * side);
+    green.data[pixel] = (g - (r + b) / 2) / (side * side);
   }
-  return channels < 3 ? { gray, warm: null, green: null } : { gray, warm, green };
+  return isGray ? { gray, warm: null, green: null } : { gray, warm, green };
 }
 
 /** Half as wide and high, each pixel the mean of four. A point p of the plane comes to (p - 0.5) / 2. */
@@ -51,20 +66,6 @@ export function halvedPlanes({ gray, warm, green }: ColourPlanes): ColourPlanes 
     warm: warm === null ? null : halved(warm),
     green: green === null ? null : halved(green),
   };
-}
-
-/** As long as `isLarge` says so; and how often it was. */
-export function halvedWhile(
-  picture: ColourPicture,
-  isLarge: (planes: ColourPlanes, halvings: number) => boolean,
-): { readonly planes: ColourPlanes; readonly halvings: number } {
-  let planes = colourPlanes(picture);
-  let halvings = 0;
-  while (Math.min(planes.gray.width, planes.gray.height) > 1 && isLarge(planes, halvings)) {
-    planes = halvedPlanes(planes);
-    halvings++;
-  }
-  return { planes, halvings };
 }
 
 /** Gaussian blur; the edge pixels go on beyond the edge. */
@@ -108,7 +109,7 @@ function addRow(sums: Float64Array, levels: Float32Array, start: number, weight:
   }
 }
 
-/** The level at a point, between pixels; beyond the picture its edge goes on. */
+/** The level at a point, between pixels; beyond the picture, of two by two pixels at least, its edge goes on. */
 export function levelAt({ data, width, height }: Plane, x: number, y: number): number {
   const cx = Math.min(Math.max(x, 0), width - 1.001);
   const cy = Math.min(Math.max(y, 0), height - 1.001);

@@ -2,15 +2,14 @@
  * Reads damaged tags by the ledger: every tag ever issued is held against what is left of the symbols in
  * a picture.
  */
-import type { ColourPicture } from '../picture.js';
 import { type Characters, charactersOf } from './characters.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { type Found, findTags, MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
+import { type Found, findTags } from './find.js';
 import { findIdRow } from './id-row.js';
-import { type ColourPlanes, halvedWhile } from './plane.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
 import { stripsOf } from './row-strips.js';
+import type { Searchable } from './searchable.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 
 /** From here on a tag counts as read; from there on it is offered, to be confirmed. */
@@ -38,27 +37,25 @@ export interface LedgerReading {
 }
 
 /** What stands at each place where a tag may be, surest first. */
-export function readByLedger(picture: ColourPicture, codes: TagCodes): LedgerReading[] {
-  const { planes, halvings } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
-  return readFinds({ planes, halvings, finds: findTags(pyramidOf(planes.gray), codes.known) }, codes);
+export function readByLedger(picture: Searchable, codes: TagCodes): LedgerReading[] {
+  return readFinds({ ...picture, finds: findTags(picture.levels, codes.known) }, codes);
 }
 
 /** As `readByLedger`, of places that were found already. */
-export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): LedgerReading[] {
+export function readFinds(found: Found, codes: TagCodes): LedgerReading[] {
   const readings: LedgerReading[] = [];
-  const levels = pyramidOf(planes.gray);
-  for (const find of finds) {
+  for (const find of found.finds) {
     if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
     const fitted = find.fit();
     if (fitted === null) continue;
     const { pose, score } = fitted;
     const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
-    const evidence = evidenceOf(planes, pose, codes.known);
+    const evidence = evidenceOf(found.planes, pose, codes.known);
     const bySymbol = judge(codes, evidence, score, null);
     const characters =
       1 - bySymbol.none < LEAST_HOPE
         ? null
-        : readCharacters(levels, planes, pose, evidence.contrast, idLengthOf(codes));
+        : readCharacters(found, pose, evidence.contrast, idLengthOf(codes));
     const { suspects } = characters === null ? bySymbol : judge(codes, evidence, score, characters);
     const reading = { suspects, pose, evidence, characters, agreement: score };
     if (before < 0) readings.push(reading);
@@ -66,17 +63,16 @@ export function readFinds({ planes, halvings, finds }: Found, codes: TagCodes): 
   }
   return readings
     .sort((a, b) => probabilityOf(b) - probabilityOf(a))
-    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** halvings) }));
+    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** found.halvings) }));
 }
 
 function readCharacters(
-  levels: Pyramid,
-  planes: ColourPlanes,
+  { levels, planes }: Searchable,
   pose: Pose,
   contrast: number,
-  characters: number,
+  idLength: number,
 ): Characters | null {
-  const row = findIdRow(levels, pose, contrast, characters);
+  const row = findIdRow(levels, pose, contrast, idLength);
   return row === null ? null : charactersOf(row, stripsOf(levels, planes, pose, row));
 }
 

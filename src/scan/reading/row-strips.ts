@@ -1,9 +1,9 @@
 /** Rows of text beside a symbol as the picture shows them, straightened and sample by sample. */
 
-import type { Pyramid } from './find.js';
 import { type Glyph, glyphSetOf, ROWS, SHAPE_ROWS } from './glyphs.js';
 import { type ColourPlanes, levelAt, type Plane } from './plane.js';
 import { modulePx, type Pose, placePoints, scaledPose } from './pose.js';
+import type { Pyramid } from './searchable.js';
 import { GRID } from './tag-grid.js';
 
 /**

@@ -3,16 +3,14 @@
  * held against every tag ever issued.
  */
 import type { Point } from '../decoders.js';
-import type { ColourPicture } from '../picture.js';
 import { type Characters, charactersOf } from './characters.js';
-import { MOST_PIXELS, type Pyramid, pyramidOf } from './find.js';
-import { halvedWhile } from './plane.js';
 import { flatPose, type Pose } from './pose.js';
 import { largest, logSumOf, type Suspect, strangersAlike } from './posterior.js';
 import { onlyOffered, probabilityOf } from './read.js';
 import { distinct, isLegible, isUpright, type RoughRow, RowFit } from './row-fit.js';
 import { type IdRow, stripsOf, View } from './row-strips.js';
 import { capOf, findRows, type PieceRow } from './rows-find.js';
+import type { Pyramid, Searchable } from './searchable.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 import { GRID } from './tag-grid.js';
 
@@ -51,20 +49,18 @@ const LEAST_SCORE = { rough: 0.25, fitted: 0.85 };
  * Tags that printed IDs name surely enough to ask whether it is this one. They are never taken: an ID may stand on
  * something else than its plant's tag.
  */
-export const offeredByRows = (picture: ColourPicture, codes: TagCodes): RowReading[] =>
+export const offeredByRows = (picture: Searchable, codes: TagCodes): RowReading[] =>
   onlyOffered(readRowsByLedger(picture, codes));
 
 /** What the largest rows of characters say, surest first. */
-export function readRowsByLedger(picture: ColourPicture, codes: TagCodes): RowReading[] {
+export function readRowsByLedger(picture: Searchable, codes: TagCodes): RowReading[] {
   return rowsIn(picture, idLengthOf(codes))
     .map((characters) => ({ characters, suspects: judgeRow(codes, characters) }))
     .sort((a, b) => probabilityOf(b) - probabilityOf(a));
 }
 
 /** The largest rows that look like an ID of so many characters, whatever it says. */
-export function rowsIn(picture: ColourPicture, length: number): Characters[] {
-  const { planes } = halvedWhile(picture, ({ gray }) => gray.width * gray.height > MOST_PIXELS);
-  const levels = pyramidOf(planes.gray);
+export function rowsIn({ planes, levels }: Searchable, length: number): Characters[] {
   const rows = levels
     .flatMap((plane, level) =>
       findRows(plane).flatMap((seen) => [seen, turnedOver(seen)].map((way) => scaled(way, 2 ** level))),

@@ -1,21 +1,23 @@
 /** The printed ID as evidence: found and read on real tags, and never more believed than it deserves. */
+
 import { readFileSync } from 'node:fs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { idOfNumber } from '../../../src/ids/allocation.js';
 import { ALPHABET } from '../../../src/ids/alphabet.js';
 import { type Characters, charactersOf } from '../../../src/scan/reading/characters.js';
-import { pyramidOf } from '../../../src/scan/reading/find.js';
 import { findIdRow } from '../../../src/scan/reading/id-row.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { colourPlanes } from '../../../src/scan/reading/plane.js';
 import { flatPose, turnedPose } from '../../../src/scan/reading/pose.js';
 import { OFFERED_AT, readByLedger } from '../../../src/scan/reading/read.js';
 import { stripsOf } from '../../../src/scan/reading/row-strips.js';
+import { pyramidOf, searchable } from '../../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../../src/scan/reading/tag-codes.js';
 import { ledgerTexts, printTags, STOCKS, type WeatherTag } from '../../bench/weather-tags.js';
 import { drawShapes, SHAPES_FILE } from '../../golden/glyph-shapes.js';
 import { shippedStocks } from '../../sheets/samples.js';
 import { type Damage, lone, NO_DAMAGE, photograph } from '../../support/camera.js';
+import { inGray } from '../../support/gray.js';
 import type { GrayImage } from '../../support/rasterise.js';
 
 it('the characters are those of the typeface that tags are printed in', async () => {
@@ -24,7 +26,7 @@ it('the characters are those of the typeface that tags are printed in', async ()
 
 /** What is read beside the symbol of a tag that is seen straight on, with parts of it painted over. */
 function readBeside(tag: WeatherTag, face: GrayImage, quarterTurns = 0): Characters | null {
-  const planes = colourPlanes({ ...face, channels: 1 });
+  const planes = colourPlanes(inGray(face));
   const px = (mm: number): number => mm * tag.facePxPerMm - 0.5;
   const { x, y, width } = tag.symbolMm;
   const margin = 5 * tag.moduleMm;
@@ -165,7 +167,7 @@ describe('a label that differs from a tag of the ledger in a few characters', ()
       mudShare: 0.7,
     };
     const photo = photograph(lone(tag.face, tag.facePxPerMm), damage, 7 * index + count);
-    const [first] = readByLedger({ ...photo, channels: 3 }, own)[0]?.suspects ?? [];
+    const [first] = readByLedger(searchable(photo), own)[0]?.suspects ?? [];
     expect(first?.probability ?? 0).toBeLessThan(OFFERED_AT);
   });
 });

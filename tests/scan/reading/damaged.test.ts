@@ -1,10 +1,12 @@
 /** Who is asked for a damaged tag when. */
+
 import { expect, it } from 'vitest';
 import { idOfNumber } from '../../../src/ids/allocation.js';
 import { readDamaged, tagsSeen } from '../../../src/scan/reading/damaged.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT } from '../../../src/scan/reading/read.js';
 import { offeredByRows } from '../../../src/scan/reading/rows-read.js';
+import { searchable } from '../../../src/scan/reading/searchable.js';
 import { packTagCodes } from '../../../src/scan/reading/tag-codes.js';
 import { ledgerTexts, printTags, type WeatherTag } from '../../bench/weather-tags.js';
 import { lone, NO_DAMAGE, photograph } from '../../support/camera.js';
@@ -16,7 +18,7 @@ const codes = packTagCodes(texts, strangersTo(new Set(texts), 5));
 
 function photoOf({ face, facePxPerMm, moduleMm }: WeatherTag) {
   const damage = { ...NO_DAMAGE, pxPerMm: 4 / moduleMm, tiltDeg: 15 };
-  return { ...photograph(lone(face, facePxPerMm), damage, 4), channels: 3 };
+  return photograph(lone(face, facePxPerMm), damage, 4);
 }
 
 /** Frame and what a raster smears. */
@@ -39,7 +41,7 @@ it('a printed ID is not asked for where a symbol is seen that speaks against it'
   const [own, foreign] = tags as [WeatherTag, WeatherTag];
   const picture = photoOf(withSymbolOf(own, foreign));
   // It can be read, or this would prove nothing.
-  expect(offeredByRows(picture, codes)[0]?.suspects[0]?.text).toBe(`${OWN}.1`);
+  expect(offeredByRows(searchable(picture), codes)[0]?.suspects[0]?.text).toBe(`${OWN}.1`);
   const damaged = readDamaged(picture, codes);
   expect(damaged.rows).toEqual([]);
   expect(tagsSeen(damaged)[0]?.suspects[0]?.probability ?? 0).toBeLessThan(OFFERED_AT);

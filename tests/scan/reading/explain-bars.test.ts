@@ -1,4 +1,5 @@
 /** The picture that shows why bars were read as they were, of bars drawn so that it is known what hides them. */
+
 import sharp from 'sharp';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { code128Bars } from '../../../src/codes/code128.js';
@@ -6,6 +7,7 @@ import { packBarCodes } from '../../../src/scan/reading/bars-codes.js';
 import { readBarsByLedger } from '../../../src/scan/reading/bars-read.js';
 import { explainedBars } from '../../../src/scan/reading/explain-bars.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
+import { searchable } from '../../../src/scan/reading/searchable.js';
 import { ledgerTexts } from '../../bench/weather-tags.js';
 
 const TEXTS = ledgerTexts();
@@ -29,7 +31,7 @@ function muddyBars(text: string) {
       data.set(isMud ? [104, 76, 50] : isBar ? [30, 30, 30] : [235, 235, 235], (y * width + x) * 3);
     }
   }
-  return { data, width, height, channels: 3 };
+  return { data, width, height };
 }
 
 type Look = (x: number, y: number) => readonly number[];
@@ -38,7 +40,7 @@ let size: { readonly width: number; readonly height: number };
 
 beforeAll(async () => {
   const picture = muddyBars(TEXTS[700] as string);
-  const [reading] = readBarsByLedger(picture, GROUPS);
+  const [reading] = readBarsByLedger(searchable(picture), GROUPS);
   if (reading === undefined) throw new Error('bars');
   expect(reading.suspects[0]?.text).toBe(TEXTS[700]);
   const { data, info } = await sharp((await explainedBars(picture, reading)).picture)

@@ -1,11 +1,15 @@
 /** The same tag in several pictures: what changes between them is averaged away, what stays is no new witness. */
+
 import { beforeAll, expect, it } from 'vitest';
+import type { ColourPicture } from '../../../src/scan/picture.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { readOverTime } from '../../../src/scan/reading/over-time.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../../src/scan/reading/read.js';
+import { searchable } from '../../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../../src/scan/reading/tag-codes.js';
 import { ledgerTexts, printTags, type WeatherTag } from '../../bench/weather-tags.js';
 import { type Damage, lone, NO_DAMAGE, photograph } from '../../support/camera.js';
+import { inGray } from '../../support/gray.js';
 import { seededRandom } from '../../support/random.js';
 
 let codes: TagCodes;
@@ -16,18 +20,11 @@ beforeAll(async () => {
   tags = await printTags('a4-65-38x21', 4);
 });
 
-interface Picture {
-  readonly data: Uint8Array;
-  readonly width: number;
-  readonly height: number;
-  readonly channels: number;
-}
-
 function pictureOf(
   tag: WeatherTag,
   damage: Partial<Damage>,
   seed: number,
-): Picture & { readonly middle: { x: number; y: number } } {
+): ColourPicture & { readonly middle: { x: number; y: number } } {
   const view = {
     ...NO_DAMAGE,
     pxPerMm: 3.5 / tag.moduleMm,
@@ -37,7 +34,7 @@ function pictureOf(
   };
   const photo = photograph(lone(tag.face, tag.facePxPerMm), { ...view, ...damage }, seed);
   const { x, y, width } = tag.symbolMm;
-  return { ...photo, channels: 3, middle: photo.pixelOf(x + width / 2, y + width / 2) };
+  return { ...photo, middle: photo.pixelOf(x + width / 2, y + width / 2) };
 }
 
 /** Its symbol and frame alone: all that is printed beside them is worn off. */
@@ -57,46 +54,46 @@ function withoutText(tag: WeatherTag): WeatherTag {
 }
 
 /** Another picture of the same: the hand moved a little, and the sensor's noise is another one. */
-function again({ data, width, height, channels }: Picture, sigma: number, seed: number): Picture {
+function again({ data, width, height }: ColourPicture, sigma: number, seed: number): ColourPicture {
   const random = seededRandom(seed);
   const [dx, dy] = [random.below(7), random.below(7)];
   const moved = new Uint8Array(data.length);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
-      const from = (Math.max(0, y - dy) * width + Math.max(0, x - dx)) * channels;
+      const from = (Math.max(0, y - dy) * width + Math.max(0, x - dx)) * 3;
       const noise = sigma * random.normal();
-      for (let channel = 0; channel < channels; channel++) {
+      for (let channel = 0; channel < 3; channel++) {
         const level = (data[from + channel] as number) + noise;
-        moved[(y * width + x) * channels + channel] = Math.max(0, Math.min(255, level));
+        moved[(y * width + x) * 3 + channel] = Math.max(0, Math.min(255, level));
       }
     }
   }
-  return { data: moved, width, height, channels };
+  return { data: moved, width, height };
 }
 
 /** With a white patch over one half or so of the symbol. */
 function glaring(
-  picture: Picture,
+  picture: ColourPicture,
   tag: WeatherTag,
   middle: { x: number; y: number },
   index: number,
-): Picture {
-  const { data, width, height, channels } = picture;
+): ColourPicture {
+  const { data, width, height } = picture;
   const sidePx = (3.5 / tag.moduleMm) * tag.symbolMm.width;
   const turn = (Math.PI / 2) * index;
   const [x, y] = [middle.x + 0.45 * sidePx * Math.cos(turn), middle.y + 0.45 * sidePx * Math.sin(turn)];
   const shone = data.map((level, at) => {
-    const pixel = Math.floor(at / channels);
+    const pixel = Math.floor(at / 3);
     const far = Math.hypot((pixel % width) - x, Math.floor(pixel / width) - y) / (GLARE * sidePx);
     return Math.min(255, level + 255 * Math.min(1, Math.max(0, 1.6 * (1 - far))));
   });
-  return { data: shone, width, height, channels };
+  return { data: shone, width, height };
 }
 
 const GLARE = 0.62;
 
-const first = (pictures: readonly Picture[]) => readOverTime(pictures, codes)[0]?.suspects[0];
-const alone = (picture: Picture) => readByLedger(picture, codes)[0]?.suspects[0];
+const first = (pictures: readonly ColourPicture[]) => readOverTime(pictures, codes)[0]?.suspects[0];
+const alone = (picture: ColourPicture) => readByLedger(searchable(picture), codes)[0]?.suspects[0];
 
 it('glare that wanders over a muddy tag leaves each picture in doubt, and not both together', () => {
   const tag = withoutText(tags[1] as WeatherTag);
@@ -121,8 +118,8 @@ it('the same picture over and over is no surer than once', () => {
 it('two tags that change places before the camera are not taken for a third', () => {
   const [a, b] = tags as [WeatherTag, WeatherTag];
   const [one, other] = [a, b].map((tag) => pictureOf(tag, { mudShare: 0.5, mudBlobs: 2 }, 31)) as unknown as [
-    Picture,
-    Picture,
+    ColourPicture,
+    ColourPicture,
   ];
   const likeliest = readOverTime([one, other, one, other], codes).map(({ suspects }) => suspects[0]);
   const offered = likeliest.filter((suspect) => (suspect?.probability ?? 0) >= OFFERED_AT);
@@ -131,7 +128,7 @@ it('two tags that change places before the camera are not taken for a third', ()
 });
 
 it('pictures without a tag, and none at all, show none', () => {
-  const gray = { data: new Uint8Array(300 * 200).fill(128), width: 300, height: 200, channels: 1 };
+  const gray = inGray({ data: new Uint8Array(300 * 200).fill(128), width: 300, height: 200 });
   expect(first([gray, gray, gray])?.probability ?? 0).toBeLessThan(0.01);
   expect(readOverTime([], codes)).toEqual([]);
 });

@@ -1,7 +1,10 @@
 /** Printed, damaged, photographed and read by the ledger: never a wrong plant. */
+
 import { beforeAll, describe, expect, it } from 'vitest';
+import { grayOf } from '../../../src/scan/picture.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../../src/scan/reading/read.js';
+import { searchable } from '../../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../../src/scan/reading/tag-codes.js';
 import { ledgerTexts, PLANTS, printTags, type WeatherTag } from '../../bench/weather-tags.js';
 import {
@@ -12,6 +15,7 @@ import {
   type PlacedTag,
   photograph,
 } from '../../support/camera.js';
+import { inGray } from '../../support/gray.js';
 
 const codesOf = (texts: string[]) => packTagCodes(texts, strangersTo(new Set(texts), 5));
 
@@ -24,8 +28,6 @@ beforeAll(async () => {
   other = codesOf(ledgerTexts(PLANTS + 1));
   tags = [...(await printTags('a4-65-38x21', 2)), ...(await printTags('stake-a4-16x127', 2))];
 });
-
-const inColour = (photo: Photo) => ({ ...photo, channels: 3 });
 
 function photoOf(tag: WeatherTag, damage: Partial<Damage>, seed: number): Photo {
   return photograph(
@@ -56,12 +58,22 @@ describe.each(HARD)('a tag %s', (_name, damage) => {
     const index = HARD.findIndex(([, other]) => other === damage);
     const tag = tags[index % tags.length] as WeatherTag;
     const photo = photoOf(tag, damage, 40 + index);
-    const [first] = readByLedger(inColour(photo), own)[0]?.suspects ?? [];
+    const [first] = readByLedger(searchable(photo), own)[0]?.suspects ?? [];
     expect(first?.text).toBe(tag.text);
     expect(first?.probability).toBeGreaterThanOrEqual(OFFERED_AT);
-    const foreign = readByLedger(inColour(photo), other)[0]?.suspects[0]?.probability ?? 0;
+    const foreign = readByLedger(searchable(photo), other)[0]?.suspects[0]?.probability ?? 0;
     expect(foreign).toBeLessThan(0.5);
   });
+});
+
+it('a photo in black and white is read without its colours', () => {
+  for (const [index, tag] of tags.slice(0, 2).entries()) {
+    const photo = searchable(inGray(grayOf(photoOf(tag, { mudShare: 0.25 }, 70 + index))));
+    const [first] = readByLedger(photo, own)[0]?.suspects ?? [];
+    expect(first?.text).toBe(tag.text);
+    expect(first?.probability).toBeGreaterThanOrEqual(READ_AT);
+    expect(readByLedger(photo, other)[0]?.suspects[0]?.probability ?? 0).toBeLessThan(0.5);
+  }
 });
 
 it('two damaged tags in one picture are both read, each at its place', () => {
@@ -75,7 +87,7 @@ it('two damaged tags in one picture are both read, each at its place', () => {
   });
   const damage = { ...NO_DAMAGE, pxPerMm: 8, mudShare: 0.25, dirtBox: a.symbolMm };
   const photo = photograph([place(a, 0), place(b, 30)], damage, 3);
-  const read = readByLedger(inColour(photo), own).filter(
+  const read = readByLedger(searchable(photo), own).filter(
     ({ suspects }) => (suspects[0]?.probability ?? 0) >= READ_AT,
   );
   expect(read.map(({ suspects }) => suspects[0]?.text).sort()).toEqual([a.text, b.text].sort());
@@ -88,7 +100,7 @@ it('two damaged tags in one picture are both read, each at its place', () => {
 it('where nothing is left to read, nothing is offered', () => {
   const [tag] = tags as [WeatherTag];
   for (const damage of [{ mudShare: 0.97, mudBlobs: 1 }, { blurPx: 12 }, { inkLeft: 0 }]) {
-    const [first] = readByLedger(inColour(photoOf(tag, damage, 5)), own)[0]?.suspects ?? [];
+    const [first] = readByLedger(searchable(photoOf(tag, damage, 5)), own)[0]?.suspects ?? [];
     expect(first?.probability ?? 0).toBeLessThan(OFFERED_AT);
   }
 });
@@ -100,7 +112,7 @@ it('pictures of any size and of nothing hold no tag', () => {
     [300, 200],
   ] as const) {
     const data = new Uint8Array(width * height).fill(128);
-    const readings = readByLedger({ data, width, height, channels: 1 }, own);
+    const readings = readByLedger(searchable(inGray({ data, width, height })), own);
     expect(readings[0]?.suspects[0]?.probability ?? 0).toBeLessThan(0.01);
   }
 });

@@ -1,9 +1,11 @@
 /** Tags of which only the printed ID is left, printed, photographed and read by the ledger: never a wrong plant. */
+
 import { beforeAll, describe, expect, it } from 'vitest';
 import { idOfNumber } from '../../../src/ids/allocation.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import { READ_AT } from '../../../src/scan/reading/read.js';
 import { offeredByRows } from '../../../src/scan/reading/rows-read.js';
+import { searchable } from '../../../src/scan/reading/searchable.js';
 import { packTagCodes } from '../../../src/scan/reading/tag-codes.js';
 import { ledgerTexts, PLANTS, printTags, type WeatherTag } from '../../bench/weather-tags.js';
 import { type Damage, lone, NO_DAMAGE, photograph } from '../../support/camera.js';
@@ -18,7 +20,7 @@ const PARENT = idOfNumber(1191, 5);
 
 function pictureOf(tag: WeatherTag, damage: Partial<Damage>, seed: number) {
   const all = { ...NO_DAMAGE, pxPerMm: 4 / tag.moduleMm, tiltDeg: 20, ...damage };
-  return { ...photograph(lone(tag.face, tag.facePxPerMm), all, seed), channels: 3 };
+  return searchable(photograph(lone(tag.face, tag.facePxPerMm), all, seed));
 }
 
 const STOCKS = ['a4-21-64x38', 'stake-a4-16x127', 'hang-a4-9-50x90'] as const;
