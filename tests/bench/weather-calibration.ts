@@ -1,7 +1,8 @@
 /**
  * Whether the probabilities of the reader by the ledger can be believed, over many cheap trials: printed
  * tags from the rasterised PDF, seen at a slant under mud, glare, shade, blur and noise, with a pose that
- * is off as fitted ones are. Every scene is held against ledgers that hold its tag and ledgers that do not.
+ * is off as fitted ones are. Every scene is held against ledgers that hold its tag and ledgers that do not: as
+ * those share what is seen, the last line counts scenes, from which a bound can be stated.
  * `npm run bench:calibration -- [trials] [seed]`
  */
 import { probeOf, Sampler } from '../../src/scan/reading/agreement.js';
@@ -10,10 +11,11 @@ import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { colourPlanes, smoothed } from '../../src/scan/reading/plane.js';
 import { flatPose, type GridPoints, type Pose, placePoints } from '../../src/scan/reading/pose.js';
 import { judge } from '../../src/scan/reading/posterior.js';
+import { OFFERED_AT, READ_AT } from '../../src/scan/reading/read.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
 import { makeNoise, type Noise } from '../support/camera-surface.js';
 import { type Random, seededRandom } from '../support/random.js';
-import { Tally } from './calibration-tally.js';
+import { type Outcome, Tally } from './calibration-tally.js';
 import { ledgerTexts, PLANTS, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
 
 const TAGS_EACH = 60;
@@ -183,6 +185,7 @@ async function main(trialCount: number, seed: number): Promise<void> {
   const noises = Array.from({ length: 12 }, () => makeNoise(random));
   const tally = new Tally();
   const rights = { any: 0, read: 0, offered: 0 };
+  const scenes = { all: 0, ownSure: 0, ownWrong: 0, foreignSure: 0 };
   // Each scene is a trial for each ledger.
   for (let trial = 0; trial < trialCount; trial += ledgers.length) {
     const tag = tags[random.below(tags.length)] as WeatherTag;
@@ -198,20 +201,30 @@ async function main(trialCount: number, seed: number): Promise<void> {
     );
     const { score } = sampler.fit(smoothed(planes.gray, 0.7), pose);
     const evidence = evidenceOf(planes, pose, known);
+    const sure: Outcome[] = [];
     for (const { isOwn, codes } of ledgers) {
       const [first] = judge(codes, evidence, score, null).suspects;
       if (first === undefined) continue;
       const isRight = isOwn && first.text === tag.text;
       rights.any += Number(isOwn);
-      rights.read += Number(isRight && first.probability >= 0.9999);
-      rights.offered += Number(isRight && first.probability >= 0.9);
-      tally.add(first.probability, isRight ? 'right' : isOwn ? 'wrong' : 'foreign');
+      rights.read += Number(isRight && first.probability >= READ_AT);
+      rights.offered += Number(isRight && first.probability >= OFFERED_AT);
+      const outcome = isRight ? 'right' : isOwn ? 'wrong' : 'foreign';
+      tally.add(first.probability, outcome);
+      if (first.probability >= READ_AT) sure.push(outcome);
     }
+    scenes.all++;
+    scenes.ownSure += Number(sure.includes('right') || sure.includes('wrong'));
+    scenes.ownWrong += Number(sure.includes('wrong'));
+    scenes.foreignSure += Number(sure.includes('foreign'));
   }
   console.log(
     `${trialCount} trials, seed ${seed}; own tags ${rights.any}: read ${rights.read}, offered too ${rights.offered}`,
   );
   for (const line of tally.lines()) console.log(line);
+  console.log(
+    `scenes ${scenes.all}; said at ${READ_AT} or more by a ledger that holds the tag in ${scenes.ownSure}, wrong in ${scenes.ownWrong}; by one that does not in ${scenes.foreignSure}`,
+  );
 }
 
 const [, , count = '2000', seed = String(Date.now() % 2 ** 31)] = process.argv;
