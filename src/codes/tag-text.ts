@@ -6,6 +6,7 @@ import { canonical, ILLEGIBLE } from '../ids/alphabet.js';
 import {
   findSoundId,
   hasIdShape,
+  ID_LENGTHS,
   type IdLength,
   type Offer,
   offersFor,
@@ -54,6 +55,14 @@ export function readTagText(text: string, length: IdLength): TagReading {
   }
   if (id !== undefined) return { kind: 'sound', id, issue };
   return { kind: 'damaged', pattern, issue, offers: offersFor(pattern) };
+}
+
+/** Whether it is what a tag of any ledger holds, be it misread: every symbol holds the issue. */
+export function isTagText(text: string): boolean {
+  return ID_LENGTHS.some((length) => {
+    const reading = readTagText(text, length);
+    return reading.kind !== 'not a tag' && reading.issue !== null;
+  });
 }
 
 /** Null when there is none, or one that is partly illegible. */

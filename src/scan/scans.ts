@@ -7,6 +7,7 @@ import { PHOTOS_FOLDER } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues, Photo, Plant } from '../ledger/model.js';
 import { checkAgainstPlant, doubtAbout, recordSeen } from '../observe/observation.js';
+import { type CurrentTag, isCurrentTag, type NotOnePlant, onePlantIn } from './one-plant.js';
 import { pictureKind } from './picture.js';
 import type { Explanation } from './reading/explain-canvas.js';
 import { type Resolution, resolve } from './resolve.js';
@@ -46,7 +47,9 @@ interface PhotoFile {
 /** Scans that belong together, and the tags among them under which to record. */
 interface Group {
   readonly resolved: readonly Resolved[];
-  readonly tags: readonly CurrentTag[];
+  readonly tags: readonly CurrentTag<Resolved>[];
+  /** Why nothing is recorded for the others; null where all belong to what is. */
+  readonly whyNot: NotOnePlant | null;
   /** The photo to keep with the observations. */
   readonly photo: PhotoFile | null;
 }
@@ -64,10 +67,11 @@ export async function scanTexts(
   const resolved: Resolved[] = [];
   for (const text of texts) resolved.push({ ...(await resolve(ledger, text)), photo: null, how: null });
   const photo = photoFile === null ? null : readPhotoFile(photoFile);
-  return record(ledger, [{ resolved, tags: onePerPlant(resolved.filter(isCurrent)), photo }], toRecord);
+  const tags = onePerPlant(resolved.filter(isCurrentTag));
+  return record(ledger, [{ resolved, tags, whyNot: 'no current tag', photo }], toRecord);
 }
 
-/** Reads the tags in photos. What was seen is recorded only where a photo shows one plant's tag. */
+/** Reads the tags in photos. What was seen is recorded only where a photo is one plant's. */
 export async function scanPhotos(
   ledger: Ledger,
   files: readonly string[],
@@ -82,9 +86,8 @@ export async function scanPhotos(
     });
     const resolved: Resolved[] = read.map((resolution) => ({ ...resolution, photo: file }));
     if (resolved.length === 0) resolved.push(nothingRead(file));
-    const tags = onePerPlant(resolved.filter(isCurrent));
-    const isOne = tags.length === 1 && !resolved.some(isOffered);
-    groups.push({ resolved, tags: isOne ? tags : [], photo });
+    const { tag, whyNot } = onePlantIn(resolved);
+    groups.push({ resolved, tags: tag === null ? [] : [tag], whyNot, photo });
   }
   return record(ledger, groups, toRecord);
 }
@@ -127,17 +130,6 @@ async function readerOf(ledger: Ledger): Promise<PhotoReader> {
   return new TagReader(tagsOf(ledger), ledger.idLength);
 }
 
-type CurrentTag = Resolved & { readonly plant: Plant };
-
-function isCurrent(scan: Resolved): scan is CurrentTag {
-  return scan.status === 'current' && scan.plant !== null;
-}
-
-/** A tag that was seen and not surely read. */
-function isOffered({ status, how }: Resolved): boolean {
-  return status === 'unreadable' && how?.by === 'ledger';
-}
-
 function onePerPlant<T extends { readonly plant: Plant }>(tags: readonly T[]): T[] {
   return [...new Map(tags.toReversed().map((tag) => [tag.plant.id, tag])).values()].toReversed();
 }
@@ -161,23 +153,24 @@ async function record(ledger: Ledger, groups: readonly Group[], toRecord: ToReco
       }
     });
   }
-  return groups.flatMap(({ resolved, tags }) => {
+  return groups.flatMap(({ resolved, tags, whyNot }) => {
     const isRecorded = (scan: Resolved) =>
       tags.some((tag) => tag === scan || (tag.plant.id === scan.plant?.id && scan.status === 'current'));
     return resolved.map((scan) => ({
       ...scan,
       observation: observations.get(scan) ?? null,
-      notRecorded: !isAsked || isRecorded(scan) ? null : whyNot(scan),
+      notRecorded: !isAsked || isRecorded(scan) || whyNot === null ? null : WHY_NOT[whyNot],
       doubt: isAsked && isRecorded(scan) ? doubtAbout(scan.plant, values) : null,
     }));
   });
 }
 
-function whyNot(scan: Resolved): string {
-  return scan.status === 'current'
-    ? 'the photo shows tags of several plants; scan the one that was observed by itself'
-    : 'the plant is not certain';
-}
+const WHY_NOT: Readonly<Record<NotOnePlant, string>> = {
+  'no current tag': 'the plant is not certain',
+  'several plants': 'the photo shows tags of several plants; scan the one that was observed by itself',
+  'uncertain tag':
+    'the photo shows another tag, whose plant is not certain; scan the one that was observed by itself',
+};
 
 function nothingRead(file: string): Resolved {
   return {

@@ -13,16 +13,19 @@ import { sampleCode128Tag, sampleQrTag } from '../support/sample-tag.js';
 
 const [A, B] = ['PXSV9', 'DZK67'] as const;
 
+/** Both plants with their first tags. */
 async function garden(): Promise<Ledger> {
   const { ledger, ids } = await ledgerWith([seedling('a', { sown: '2024-03-10' }), seedling('b')]);
   expect(ids).toEqual([A, B]);
-  await ledger.write('wren', async (writer) => {
-    for (const id of ids) {
-      const body = { id, issue: 1, stock: 'x', sheet: 'x.pdf', page: 1, row: 1, column: 1 };
-      await writer.append({ kind: 'tag-issued', body });
-    }
-  });
+  await issue(ledger, A, 1);
+  await issue(ledger, B, 1);
   return ledger;
+}
+
+async function issue(ledger: Ledger, id: string, number: number): Promise<void> {
+  const place = { stock: 'x', sheet: 'x.pdf', page: 1, row: 1, column: number };
+  const body = { id: id as PlantId, issue: number, ...place };
+  await ledger.write('wren', (writer) => writer.append({ kind: 'tag-issued', body }));
 }
 
 const seen = (record: Partial<ToRecord> = {}): ToRecord => ({
@@ -91,7 +94,6 @@ describe('scanTexts', () => {
     expect(await recorded(ledger)).toEqual({});
   });
 
-  // One reading of one plant becomes two; in a photo the second tag of a plant is told apart already.
   it('when one plant is named twice, what was seen is recorded once', async () => {
     const ledger = await garden();
     await scanTexts(ledger, [A, `${A}.1`], seen(), null);
@@ -186,18 +188,7 @@ describe('damaged tags in one photo', () => {
 
   it('when the issue is covered, the plant is as likely as all of its tags together', async () => {
     const ledger = await garden();
-    await ledger.write('wren', async (writer) => {
-      const body = {
-        id: A as string as PlantId,
-        issue: 2,
-        stock: 'x',
-        sheet: 'x.pdf',
-        page: 1,
-        row: 1,
-        column: 2,
-      };
-      await writer.append({ kind: 'tag-issued', body });
-    });
+    await issue(ledger, A, 2);
     const damaged = tag([`${A}.2`, 0.5], [`${A}.1`, 0.46], [`${B}.1`, 0.02]);
     expect(isOffered(damaged)).toBe(true);
     expect(await resolvedIn(ledger, damaged)).toEqual([question(`${A} 96 %`, `${B} 2 %`)]);
@@ -233,6 +224,51 @@ describe('scanPhotos', () => {
     for (const scan of scans) expect(scan).toMatchObject({ status: 'current', observation: null });
     for (const { notRecorded } of scans) expect(notRecorded).toMatch(/several plants/);
     expect(await recorded(ledger)).toEqual({});
+  });
+
+  it('when a photo shows an older tag of another plant beside a current one, records nothing and says why', async () => {
+    const ledger = await garden();
+    await issue(ledger, B, 2);
+    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag(`${B}.1`)).face);
+    const scans = await scanPhotos(ledger, [photo], seen());
+    expect(new Map(scans.map(({ text, status }) => [text, status]))).toEqual(
+      new Map([
+        [`${A}.1`, 'current'],
+        [`${B}.1`, 'superseded'],
+      ]),
+    );
+    for (const { notRecorded } of scans) expect(notRecorded).toMatch(/several plants/);
+    expect(await recorded(ledger)).toEqual({});
+  });
+
+  it('when a photo shows a tag of another garden beside a current one, records nothing and says why', async () => {
+    const ledger = await garden();
+    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag('K7FY5.1')).face);
+    const scans = await scanPhotos(ledger, [photo], seen());
+    expect(scans).toHaveLength(2);
+    for (const { notRecorded } of scans) expect(notRecorded).toMatch(/another tag.*not certain/);
+    expect(await recorded(ledger)).toEqual({});
+  });
+
+  it('when a photo shows a supplier’s barcode beside a current tag, records under its plant', async () => {
+    const ledger = await garden();
+    const photo = await photoOf(
+      (await sampleQrTag(`${A}.1`)).face,
+      (await sampleCode128Tag('LOT 4711')).face,
+    );
+    const scans = await scanPhotos(ledger, [photo], seen());
+    expect(scans.map(({ text }) => text).sort()).toEqual(['LOT 4711', `${A}.1`]);
+    for (const scan of scans) expect(scan.notRecorded).toBeNull();
+    expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18.5 }] });
+  });
+
+  it('when a photo shows both tags of one plant, the older and the current, records under the current', async () => {
+    const ledger = await garden();
+    await issue(ledger, A, 2);
+    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag(`${A}.2`)).face);
+    const scans = await scanPhotos(ledger, [photo], seen());
+    expect(scans.flatMap(({ observation }) => observation?.issue ?? [])).toEqual([2]);
+    expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18.5 }] });
   });
 
   it('when a photo shows both symbols of one plant, records once', async () => {
