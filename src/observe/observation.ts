@@ -112,7 +112,7 @@ export async function recordSeen(
   return { number: entry.number, entry: entry.id, ...seen, issue, by: entry.by, recordedAt: entry.at };
 }
 
-/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, leaf unlobed`. */
+/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, buds 3`. */
 export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
   const parts = TRAITS.flatMap((trait) => {
     const value = values[trait.name];

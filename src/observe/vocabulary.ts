@@ -78,6 +78,7 @@ export const TRAITS: readonly Trait[] = [
   },
   { name: 'flavour', kind: 'text', meaning: 'its flavour in your own words' },
   { name: 'note', kind: 'text', meaning: 'anything else' },
+  { name: 'leaf', kind: 'text', meaning: 'the form of its leaves, always in the same words' },
   {
     name: 'height',
     kind: 'number',

@@ -238,9 +238,10 @@ export function columnTraits(plant: Plant): Map<string, Known> {
   for (const [heading, cell] of Object.entries(plant.extra)) {
     const trait = traitName(heading);
     if (known.has(trait)) continue;
-    const number = Number(cell.trim().replace(',', '.'));
+    const kind = VOCABULARY.get(trait)?.kind ?? 'any';
+    const number = kind === 'number' || kind === 'any' ? Number(cell.trim().replace(',', '.')) : Number.NaN;
     // A height of an unknown day tells nothing of the height now.
-    if (trait === 'height' || (VOCABULARY.get(trait)?.kind === 'number' && Number.isNaN(number))) continue;
+    if (trait === 'height' || (kind === 'number' && Number.isNaN(number))) continue;
     known.set(trait, { value: Number.isNaN(number) ? cell : number, date: null });
   }
   return known;

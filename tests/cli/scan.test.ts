@@ -85,6 +85,13 @@ describe('scan', () => {
     expect(observations(bench, 'PXSV9')).toEqual([]);
   });
 
+  // Design, section 3: a walk sees the leaf; what it saw is noted in the same word one by one.
+  it('the leaf is noted like the colour of the pulp', async () => {
+    const bench = await garden();
+    bench.expect(0, ['scan', 'DZK67', '--leaf', 'dreilappig', '--pulp-colour', 'dark red']);
+    expect(observations(bench, 'DZK67')).toMatchObject([{ leaf: 'dreilappig', 'pulp-colour': 'dark red' }]);
+  });
+
   it('by default the day is today and the name is POTTAG_BY', async () => {
     const bench = await garden();
     bench.expect(0, ['scan', 'DZK67', '--note', '-- cracked at the eye']);

@@ -134,8 +134,9 @@ it('a trait is found in any case, in the other spelling, and as a heading', () =
 it('every trait of the contract is there, and each says what it allows', () => {
   // Design, section 3: the observation values.
   const contract = 'fruit wood pollination inside brix weight liking flavour note height alive';
-  // Added for types, crosses and keepers; and for doubts, whose contract names the colour of the pulp.
-  const names = `${contract} weather germinated keep name pulp-colour`.split(' ');
+  // Added for types, crosses and keepers; for walks, whose contract names the leaf (design, section 3), and for
+  // doubts, whose contract names the colour of the pulp.
+  const names = `${contract} weather germinated keep name leaf pulp-colour`.split(' ');
   expect(TRAITS.map(({ name }) => name).sort()).toEqual(names.sort());
   for (const each of TRAITS) expect(allowedValues(each)).not.toBe('');
 });

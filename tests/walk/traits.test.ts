@@ -112,10 +112,12 @@ it('what passes with the day tells nothing of which plant it is', () => {
 });
 
 it("columns of the grower's CSV count where nothing was seen", () => {
-  const plant = plantAt(1, 'a', { extra: { 'Leaf form': 'narrow', Lobes: '5' } });
+  const plant = plantAt(1, 'a', { extra: { 'Leaf form': 'narrow', Lobes: '5', Leaf: '5' } });
   const knowledge = new TraitKnowledge([plant], new Map(), TODAY, GROWTH);
   expect(knowledge.belief('leaf form', plant.id)).toEqual({ kind: 'category', value: 'narrow' });
   expect(knowledge.belief('lobes', plant.id)).toMatchObject({ kind: 'number', mean: 5 });
+  // A trait in words stays one, as a walk or a session writes it.
+  expect(knowledge.belief('leaf', plant.id)).toEqual({ kind: 'category', value: '5' });
 });
 
 describe('bestMeasurement', () => {

@@ -246,6 +246,8 @@ describe('without reception', () => {
     await press(page, 'Fruit set');
     await press(page, 'Note …');
     await page.getByLabel('Note', { exact: true }).fill('by the door');
+    await page.getByLabel('Form of its leaves').fill('three-lobed');
+    await page.getByLabel('Colour of the pulp').fill('dark red');
     const photo = await sharp({ create: { width: 900, height: 700, channels: 3, background: 'purple' } })
       .jpeg()
       .toBuffer();
@@ -268,7 +270,10 @@ describe('without reception', () => {
     await Promise.race([tryNow.click(), allSaved(page2)]);
     await allSaved(page2);
     const found = await recorded(served);
-    expect(found.map(({ values }) => values)).toEqual([{ fruit: 'set' }, { note: 'by the door' }]);
+    expect(found.map(({ values }) => values)).toEqual([
+      { fruit: 'set' },
+      { note: 'by the door', leaf: 'three-lobed', 'pulp-colour': 'dark red' },
+    ]);
     expect(found[1]?.photo?.file).toMatch(/\.jpg$/);
     expect(readdirSync(`${served.ledger.folder}/photos`)).toEqual([found[1]?.photo?.file]);
     expect(checkLedger(served.ledger.folder, () => {}).findings).toEqual([]);

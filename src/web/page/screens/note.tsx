@@ -9,14 +9,16 @@ import { type Found, goBack } from '../screens.js';
 export function NoteScreen(found: Found): JSX.Element {
   const app = useApp();
   const [note, setNote] = useState('');
+  const [leaf, setLeaf] = useState('');
+  const [pulpColour, setPulpColour] = useState('');
   const [height, setHeight] = useState('');
   const [photo, setPhoto] = useState<string | null>(null);
   const [problem, setProblem] = useState('');
   const save = () => {
-    const values = {
-      ...(note.trim() && { note: note.trim() }),
-      ...(height.trim() && { height: height.trim() }),
-    };
+    const typed = { note, leaf, 'pulp-colour': pulpColour, height };
+    const values = Object.fromEntries(
+      Object.entries(typed).flatMap(([name, text]) => (text.trim() === '' ? [] : [[name, text.trim()]])),
+    );
     const wrong =
       Object.keys(values).length === 0 && photo === null
         ? 'Write something, or take a photo.'
@@ -33,14 +35,19 @@ export function NoteScreen(found: Found): JSX.Element {
         value={note}
         onInput={({ currentTarget }) => setNote(currentTarget.value)}
       />
-      <label for="height">Height of the plant, cm</label>
-      <input
-        id="height"
-        inputMode="decimal"
-        autocomplete="off"
-        value={height}
-        onInput={({ currentTarget }) => setHeight(currentTarget.value)}
+      <LineField
+        id="leaf"
+        label="Form of its leaves, always in the same words"
+        onText={setLeaf}
+        text={leaf}
       />
+      <LineField
+        id="pulp-colour"
+        label="Colour of the pulp, always in the same words"
+        onText={setPulpColour}
+        text={pulpColour}
+      />
+      <LineField id="height" label="Height of the plant, cm" isNumber onText={setHeight} text={height} />
       <PhotoField photo={photo} onPhoto={setPhoto} />
       <p role="alert" class="problem">
         {problem}
@@ -49,5 +56,28 @@ export function NoteScreen(found: Found): JSX.Element {
         Save
       </Action>
     </ScreenFrame>
+  );
+}
+
+interface LineFieldProps {
+  readonly id: string;
+  readonly label: string;
+  readonly isNumber?: boolean;
+  readonly text: string;
+  readonly onText: (text: string) => void;
+}
+
+function LineField({ id, label, isNumber = false, text, onText }: LineFieldProps): JSX.Element {
+  return (
+    <>
+      <label for={id}>{label}</label>
+      <input
+        id={id}
+        inputMode={isNumber ? 'decimal' : 'text'}
+        autocomplete="off"
+        value={text}
+        onInput={({ currentTarget }) => onText(currentTarget.value)}
+      />
+    </>
   );
 }
