@@ -6,7 +6,9 @@ import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type { AxeResults } from 'axe-core';
 import type { Page } from 'playwright-core';
+import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
+import type { ScanView } from '../../src/web/views.js';
 import {
   allSaved,
   closeShared,
@@ -117,6 +119,39 @@ describe('every screen', () => {
       }
       await page.getByRole('heading', { name: 'Which plant?' }).waitFor();
     }
+  });
+
+  it('for a damaged tag is accessible, with the picture that shows why', async () => {
+    const served = await servePage();
+    const page = await openPaired(await newPhone(), served);
+    const buffer = await sharp({ create: { width: 640, height: 320, channels: 3, background: 'olive' } })
+      .jpeg()
+      .toBuffer();
+    const plant = { id: served.ids[0] ?? '', key: '23-001', kind: 'seedling', cross: null, origin: null };
+    const scan: ScanView = {
+      ...{ text: '?????', status: 'unreadable', id: null, issue: null, plant: null, todo: null },
+      candidates: [
+        {
+          plant: { ...plant, sown: null, station: 'bench 1 / row 1 / 1', ended: null },
+          because: '99 % likely',
+        },
+      ],
+      how: {
+        by: 'ledger',
+        probability: 0.99,
+        why: {
+          picture: `data:image/jpeg;base64,${buffer.toString('base64')}`,
+          caption: 'Above the bars as the camera sees them, squared up.',
+        },
+      },
+    };
+    await page.route('**/api/scan', (route) => route.fulfill({ json: { scans: [scan] } }));
+    await page
+      .getByLabel('Photo of the tag')
+      .setInputFiles({ name: 'tag.jpg', mimeType: 'image/jpeg', buffer });
+    await page.getByText('Show why').click();
+    await page.getByRole('img', { name: 'The place that was looked at, squared up' }).waitFor();
+    await expectAccessible(page, 'a damaged tag');
   });
 
   it('of rounds, of what waits and about the page is accessible', async () => {

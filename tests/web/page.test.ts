@@ -115,7 +115,7 @@ describe('a tag that no decoder reads', { retry: 1 }, () => {
     await page.getByText(/Read from what is left of its damaged tag: .* sure to 99\.99 %/).waitFor();
     await page.getByText('Quillon Dusk × Stannick').waitFor();
     await page.getByText('Show why').click();
-    await page.getByRole('img', { name: 'the one that it was read as' }).waitFor();
+    await page.getByRole('img', { name: 'The place that was looked at, squared up' }).waitFor();
     const width = `(image => image.decode().then(() => image.naturalWidth))(document.querySelector('.how img'))`;
     expect(await page.evaluate(width)).toBe(640);
     await press(page, 'Ripe');

@@ -113,7 +113,7 @@ export function ReadHow({ how }: { how: ScanView['how'] | undefined }): JSX.Elem
         <details>
           <summary>Show why</summary>
           <figure>
-            <img src={how.why.picture} alt="The tag as it is seen, beside the one that it was read as." />
+            <img src={how.why.picture} alt="The place that was looked at, squared up." />
             <figcaption>{how.why.caption}</figcaption>
           </figure>
         </details>
