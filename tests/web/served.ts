@@ -8,6 +8,7 @@ import type { PlantId } from '../../src/ids/plant-id.js';
 import type { Ledger } from '../../src/ledger/ledger.js';
 import { openLedger } from '../../src/ledger/sqlite-ledger.js';
 import { tagsOf } from '../../src/scan/reading/tags-since.js';
+import type { PhotoDesk } from '../../src/web/api.js';
 import { type Asset, builtReader } from '../../src/web/assets.js';
 import type { Certificate } from '../../src/web/certificate.js';
 import { PairingDesk } from '../../src/web/pairing.js';
@@ -36,6 +37,8 @@ export interface ServeOptions {
   readonly names?: readonly string[];
   readonly port?: number;
   readonly certificate?: Certificate | null;
+  /** Instead of the thread that reads them. */
+  readonly photos?: PhotoDesk;
 }
 
 export async function serve(
@@ -47,13 +50,13 @@ export async function serve(
 
 export async function serveLedger(
   { ledger, ids }: Pick<Served, 'ledger' | 'ids'>,
-  { assets = new Map(), today = () => TODAY, names = [], port = 0, certificate = null }: ServeOptions,
+  { assets = new Map(), today = () => TODAY, names = [], port = 0, certificate = null, photos }: ServeOptions,
 ): Promise<Served> {
   const clock = { nowMs: Date.parse('2026-09-14T12:00:00.000Z') };
   const now = () => new Date(clock.nowMs);
   const reading = openLedger(ledger.folder, now);
   const desk = new PairingDesk(now);
-  const photos = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
+  const thread = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
   const troubles: unknown[] = [];
   const walks: string[] = [];
   const server = await startServer({
@@ -65,7 +68,7 @@ export async function serveLedger(
     desk,
     reading,
     writing: ledger,
-    photos,
+    photos: photos ?? thread,
     now,
     today,
     onPaired: () => {},
@@ -74,7 +77,7 @@ export async function serveLedger(
   });
   onTestFinished(async () => {
     await server.close();
-    await photos.close();
+    await thread.close();
     reading.close();
   });
   return { server, ledger, ids, desk, troubles, walks, clock };

@@ -33,11 +33,23 @@ export async function findByPhoto(file: Blob, garden: GardenView | undefined): P
   return findByServer(canvas);
 }
 
+/** What pictures say, for whoever does not ask yet what it means. */
+export interface Said {
+  readonly texts: readonly string[];
+  /** Damaged tags that only a person can tell; the texts of these are question marks. */
+  readonly offered: readonly ScanView[];
+}
+
 /** As `findByPhoto`, for what the codes say and not what it means. */
-export async function textsInPhoto(file: Blob): Promise<readonly string[]> {
+export async function saidByPhoto(file: Blob): Promise<Said> {
   const { canvas, texts } = await readPhoto(file);
-  if (texts.length > 0) return texts;
-  return (await findByServer(canvas)).flatMap(({ text }) => text ?? []);
+  return texts.length > 0 ? { texts, offered: [] } : saidBy(await findByServer(canvas));
+}
+
+export function saidBy(scans: readonly ScanView[]): Said {
+  const isOffered = ({ status, how }: ScanView) => status === 'unreadable' && how?.by === 'ledger';
+  const read = scans.filter((scan) => !isOffered(scan));
+  return { texts: read.flatMap(({ text }) => text ?? []), offered: scans.filter(isOffered) };
 }
 
 async function readPhoto(file: Blob): Promise<{ canvas: HTMLCanvasElement; texts: readonly string[] }> {

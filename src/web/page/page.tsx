@@ -95,7 +95,7 @@ function Shown({ screen }: { screen: Screen }): JSX.Element {
     case 'round':
       return <RoundScreen />;
     case 'walk':
-      return <WalkScreen />;
+      return <WalkScreen asked={screen.asked} />;
     case 'waiting':
       return <WaitingScreen />;
     case 'about':

@@ -12,6 +12,12 @@ export interface Found {
   readonly how?: ScanView['how'] | undefined;
 }
 
+/** A damaged tag of which a walk asks whose it is, and where it hangs. */
+export interface Asked {
+  readonly station: string | null;
+  readonly scan: ScanView;
+}
+
 export type Screen =
   | { readonly name: 'find' }
   | ({ readonly name: 'plant' } & Found)
@@ -19,7 +25,7 @@ export type Screen =
   | { readonly name: 'unresolved'; readonly scan: ScanView }
   | { readonly name: 'choose'; readonly scans: readonly ScanView[] }
   | { readonly name: 'round' }
-  | { readonly name: 'walk' }
+  | { readonly name: 'walk'; readonly asked?: Asked | undefined }
   | { readonly name: 'waiting' }
   | { readonly name: 'about' };
 

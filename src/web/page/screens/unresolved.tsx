@@ -8,9 +8,15 @@ import { unresolvedWords } from '../words.js';
 const MOST_SHOWN = 80;
 
 /** Nothing is taken silently: a person says which plant it is, and then it counts as known by its ID. */
-const take = (plant: PlantView) => replaceBy({ name: 'plant', plant, issue: null });
+const open = (plant: PlantView) => replaceBy({ name: 'plant', plant, issue: null });
 
-export function UnresolvedScreen({ scan }: { scan: ScanView }): JSX.Element {
+interface UnresolvedProps {
+  readonly scan: ScanView;
+  /** A person said that it is this one. */
+  readonly onPlant?: (plant: PlantView) => void;
+}
+
+export function UnresolvedScreen({ scan, onPlant = open }: UnresolvedProps): JSX.Element {
   const { text, plant, candidates } = scan;
   const { title, advice } = unresolvedWords(scan);
   const shown = text === null || text.length <= MOST_SHOWN ? text : `${text.slice(0, MOST_SHOWN)}…`;
@@ -26,9 +32,9 @@ export function UnresolvedScreen({ scan }: { scan: ScanView }): JSX.Element {
         </>
       )}
       <Low>
-        {plant !== null && <Action onClick={() => take(plant)}>It is {plant.id}: go on</Action>}
+        {plant !== null && <Action onClick={() => onPlant(plant)}>It is {plant.id}: go on</Action>}
         {candidates.map((candidate) => (
-          <Action key={candidate.plant.id} onClick={() => take(candidate.plant)}>
+          <Action key={candidate.plant.id} onClick={() => onPlant(candidate.plant)}>
             <PlantLabel plant={candidate.plant} />
             <span class="small">{candidate.because}</span>
           </Action>

@@ -1,19 +1,20 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { readSign } from '../../../codes/station-sign.js';
-import type { ScanView } from '../../views.js';
+import type { PlantView } from '../../views.js';
 import { useApp } from '../app.js';
 import { Finder, NOTHING_READ } from '../finder.js';
-import { textsInPhoto } from '../finding.js';
+import { type Said, saidBy, saidByPhoto } from '../finding.js';
 import { Action, ScreenFrame } from '../parts.js';
 import { problemIn } from '../recording.js';
-import { goBack } from '../screens.js';
+import { type Asked, goBack, goTo } from '../screens.js';
 import { isPot, nextStation, standingOf, stationCount, stationLine, stationsIn } from '../walking.js';
+import { UnresolvedScreen } from './unresolved.js';
 
 const KEPT_AS = 'walk';
 
 /** Station after station, and what stands there. The lines are kept on the phone as they come. */
-export function WalkScreen(): JSX.Element {
+export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element {
   const { store, queue, garden, device } = useApp();
   const [lines, setLines] = useState<readonly string[]>();
   /** The truth, also for scans that come faster than the screen is drawn. */
@@ -33,34 +34,44 @@ export function WalkScreen(): JSX.Element {
     await store.write(KEPT_AS, changed);
     setLines(latest.current); // What is shown would survive a reload.
   };
-  const take = async (text: string): Promise<string | undefined> => {
+  /** What to say of a line that cannot be taken now. */
+  const whyNot = (text: string): string | undefined => {
     const now = standingOf(latest.current);
-    if (readSign(text) === undefined) {
-      if (now.station === null) return 'Say first at which station you stand.';
-      if (now.said.length > 0 && isPot(text, device.idLength))
-        return 'Something stands here already. Next, or undo.';
-    }
+    if (readSign(text) !== undefined) return undefined;
+    if (now.station === null) return 'Say first at which station you stand.';
+    return now.said.length > 0 && isPot(text, device.idLength)
+      ? 'Something stands here already. Next, or undo.'
+      : undefined;
+  };
+  const take = async (text: string): Promise<string | undefined> => {
+    const problem = whyNot(text);
+    if (problem !== undefined) return problem;
     navigator.vibrate?.(40);
     await keep([...latest.current, text]);
     return undefined;
   };
-  const takePhoto = async (photo: Blob): Promise<string | undefined> => {
-    const [text, ...more] = await textsInPhoto(photo);
-    if (text === undefined) return NOTHING_READ;
-    return more.length > 0 ? 'The photo shows several codes. Take one at a time.' : take(text);
-  };
-  /** An offered one is none yet: here it has no screen to be confirmed on. */
-  const takeScans = async (scans: readonly ScanView[]): Promise<string | undefined> => {
-    const [scan, ...more] = scans;
-    if (scan?.text == null || scan.plant === null || more.length > 0)
-      return 'Take a photo of the tag, or type it.';
-    return take(scan.text);
+  /** An offered tag is none yet: a person says whose it is. */
+  const takeSaid = async ({ texts, offered }: Said): Promise<string | undefined> => {
+    const [text, scan] = [texts[0], offered[0]];
+    if (texts.length + offered.length > 1) return 'The picture shows several codes. Take one at a time.';
+    if (text !== undefined) return take(text);
+    const likeliest = scan?.candidates[0];
+    if (scan === undefined || likeliest === undefined) return NOTHING_READ;
+    const problem = whyNot(likeliest.plant.id);
+    if (problem === undefined) goTo({ name: 'walk', asked: { station, scan } });
+    return problem;
   };
   const end = async () => {
     await queue.walk(lines);
     await keep([]);
     goBack();
   };
+  const answer = async (plant: PlantView) => {
+    if ((await take(plant.id)) === undefined) goBack();
+  };
+  // One that was left without an answer may come back by the phone's own buttons, at another station.
+  if (asked !== undefined && asked.station === station && said.length === 0)
+    return <UnresolvedScreen scan={asked.scan} onPlant={(plant) => void answer(plant)} />;
   const isOpen = station !== null;
   const visited = stationCount(lines);
   return (
@@ -85,8 +96,8 @@ export function WalkScreen(): JSX.Element {
         label={isOpen ? 'Tag here, or: station and its name' : 'station and its name, as on its sign'}
         photoLabel="Photo of a tag or sign"
         byText={take}
-        byPhoto={takePhoto}
-        byScans={takeScans}
+        byPhoto={async (photo) => takeSaid(await saidByPhoto(photo))}
+        byScans={async (scans) => takeSaid(saidBy(scans))}
       />
       {isOpen && said.length === 0 && (
         <div class="grid">
