@@ -148,3 +148,25 @@ it('where one tag of a photo is read and another offered, the page shows why of 
   await page.getByRole('heading', { name: first }).waitFor();
   expect(await openWhy(page, `Left the tag ${first}.1`)).toBe(300);
 });
+
+it('a picture that is read only when the walk has gone on is left out', async () => {
+  const served = await garden(async ([id]) => [await damagedTag(`${id}.1`, 0.99995, 300)]);
+  const page = await openPaired(await newPhone(), served);
+  let [isAsked, answer] = [false, () => {}];
+  await page.route('**/api/scan', async (route) => {
+    isAsked = true;
+    await new Promise<void>((resolve) => {
+      answer = resolve;
+    });
+    await route.continue();
+  });
+  await press(page, 'A walk …');
+  await press(page, 'Next: bench 1 / row 1 / 1');
+  await photographed(page, await plain('olive'));
+  await expect.poll(() => isAsked).toBe(true);
+  await press(page, 'No tag');
+  await press(page, 'Next: bench 1 / row 1 / 2');
+  answer();
+  await page.getByText('You went on before this picture was read: it is left out.').waitFor();
+  await page.getByText('What stands here?').waitFor();
+});

@@ -52,6 +52,9 @@ export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element
   };
   /** An offered tag is none yet: a person says whose it is. */
   const takeSaid = async ({ texts, offered }: Said): Promise<string | undefined> => {
+    // `station` is the one where the picture was taken.
+    if (standingOf(latest.current).station !== station)
+      return 'You went on before this picture was read: it is left out.';
     const [text, scan] = [texts[0], offered[0]];
     if (texts.length + offered.length > 1) return 'The picture shows several codes. Take one at a time.';
     if (text !== undefined) return take(text);
