@@ -9,7 +9,7 @@ import type { Ledger } from '../../src/ledger/ledger.js';
 import { isOffered } from '../../src/scan/reading/read.js';
 import { resolveRead, scanPhotos, scanTexts, type ToRecord } from '../../src/scan/scans.js';
 import { freshFolder, ledgerWith, seedling } from '../support/ledger.js';
-import { sampleCode128Tag, sampleQrTag } from '../support/sample-tag.js';
+import { photoOnBench, type SampleTag, sampleCode128Tag, sampleQrTag } from '../support/sample-tag.js';
 
 const [A, B] = ['PXSV9', 'DZK67'] as const;
 
@@ -130,25 +130,10 @@ describe('scanTexts', () => {
   });
 });
 
-/** A photo of tags side by side, on a grey bench. */
-async function photoOf(
-  ...faces: readonly Awaited<ReturnType<typeof sampleQrTag>>['face'][]
-): Promise<string> {
-  const pngs = await Promise.all(
-    faces.map(({ data, width, height }) =>
-      sharp(data, { raw: { width, height, channels: 1 } })
-        .png()
-        .toBuffer(),
-    ),
-  );
-  const [width, height] = [faces[0]?.width ?? 0, faces[0]?.height ?? 0];
+/** A photo of tags on a bench, in a file. */
+async function photoOf(...tags: readonly SampleTag[]): Promise<string> {
   const file = join(freshFolder(), 'bench.png');
-  const background = { r: 120, g: 120, b: 110 };
-  await sharp({
-    create: { width: width + 80, height: faces.length * (height + 80), channels: 3, background },
-  })
-    .composite(pngs.map((input, index) => ({ input, left: 40, top: 40 + index * (height + 80) })))
-    .toFile(file);
+  writeFileSync(file, await photoOnBench(...tags));
   return file;
 }
 
@@ -205,8 +190,8 @@ describe('scanPhotos', () => {
   it('records where a photo shows one plant, whichever symbol it bears', async () => {
     const ledger = await garden();
     const photos = [
-      await photoOf((await sampleQrTag(`${A}.1`)).face),
-      await photoOf((await sampleCode128Tag(`${B}.1`)).face),
+      await photoOf(await sampleQrTag(`${A}.1`)),
+      await photoOf(await sampleCode128Tag(`${B}.1`)),
     ];
     const scans = await scanPhotos(ledger, photos, seen());
     expect(scans.map(({ text, status, photo }) => [text, status, photo])).toEqual([
@@ -218,7 +203,7 @@ describe('scanPhotos', () => {
 
   it('when a photo shows two plants, names both and records under neither', async () => {
     const ledger = await garden();
-    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag(`${B}.1`)).face);
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleQrTag(`${B}.1`));
     const scans = await scanPhotos(ledger, [photo], seen());
     expect(scans.map(({ text }) => text).sort()).toEqual([`${A}.1`, `${B}.1`].sort());
     for (const scan of scans) expect(scan).toMatchObject({ status: 'current', observation: null });
@@ -229,7 +214,7 @@ describe('scanPhotos', () => {
   it('when a photo shows an older tag of another plant beside a current one, records nothing and says why', async () => {
     const ledger = await garden();
     await issue(ledger, B, 2);
-    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag(`${B}.1`)).face);
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleQrTag(`${B}.1`));
     const scans = await scanPhotos(ledger, [photo], seen());
     expect(new Map(scans.map(({ text, status }) => [text, status]))).toEqual(
       new Map([
@@ -243,7 +228,7 @@ describe('scanPhotos', () => {
 
   it('when a photo shows a tag of another garden beside a current one, records nothing and says why', async () => {
     const ledger = await garden();
-    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag('K7FY5.1')).face);
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleQrTag('K7FY5.1'));
     const scans = await scanPhotos(ledger, [photo], seen());
     expect(scans).toHaveLength(2);
     for (const { notRecorded } of scans) expect(notRecorded).toMatch(/another tag.*not certain/);
@@ -252,10 +237,7 @@ describe('scanPhotos', () => {
 
   it('when a photo shows a supplier’s barcode beside a current tag, records under its plant', async () => {
     const ledger = await garden();
-    const photo = await photoOf(
-      (await sampleQrTag(`${A}.1`)).face,
-      (await sampleCode128Tag('LOT 4711')).face,
-    );
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleCode128Tag('LOT 4711'));
     const scans = await scanPhotos(ledger, [photo], seen());
     expect(scans.map(({ text }) => text).sort()).toEqual(['LOT 4711', `${A}.1`]);
     for (const scan of scans) expect(scan.notRecorded).toBeNull();
@@ -265,7 +247,7 @@ describe('scanPhotos', () => {
   it('when a photo shows both tags of one plant, the older and the current, records under the current', async () => {
     const ledger = await garden();
     await issue(ledger, A, 2);
-    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleQrTag(`${A}.2`)).face);
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleQrTag(`${A}.2`));
     const scans = await scanPhotos(ledger, [photo], seen());
     expect(scans.flatMap(({ observation }) => observation?.issue ?? [])).toEqual([2]);
     expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18.5 }] });
@@ -273,18 +255,14 @@ describe('scanPhotos', () => {
 
   it('when a photo shows both symbols of one plant, records once', async () => {
     const ledger = await garden();
-    const photo = await photoOf((await sampleQrTag(`${A}.1`)).face, (await sampleCode128Tag(`${A}.1`)).face);
+    const photo = await photoOf(await sampleQrTag(`${A}.1`), await sampleCode128Tag(`${A}.1`));
     await scanPhotos(ledger, [photo], seen());
     expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18.5 }] });
   });
 
   it('when a photo shows a code that is no tag, says so', async () => {
     const ledger = await garden();
-    const scans = await scanPhotos(
-      ledger,
-      [await photoOf((await sampleCode128Tag('LOT 4711')).face)],
-      seen(),
-    );
+    const scans = await scanPhotos(ledger, [await photoOf(await sampleCode128Tag('LOT 4711'))], seen());
     expect(scans).toMatchObject([{ text: 'LOT 4711', status: 'not-a-tag', observation: null }]);
     expect(await recorded(ledger)).toEqual({});
   });
@@ -299,7 +277,7 @@ describe('scanPhotos', () => {
 
   it('when one of several files is no picture, names it and records nothing', async () => {
     const ledger = await garden();
-    const good = await photoOf((await sampleQrTag(`${A}.1`)).face);
+    const good = await photoOf(await sampleQrTag(`${A}.1`));
     const bad = join(freshFolder(), 'notes.txt');
     writeFileSync(bad, 'no picture');
     const error = await scanPhotos(ledger, [good, bad], seen()).catch((thrown: unknown) => thrown);

@@ -4,6 +4,7 @@
  */
 import bwipjs from 'bwip-js/node';
 import { PDFDocument, type PDFPage, StandardFonts } from 'pdf-lib';
+import sharp from 'sharp';
 import { type BoxMm, cutOut, type RasterPage, rasterisePdf } from './rasterise.js';
 
 const PT_PER_MM = 72 / 25.4;
@@ -51,6 +52,24 @@ export async function sampleCode128Tag(text: string, moduleMm = 0.4, dpi = 300):
       x += modules * moduleMm;
     });
   });
+}
+
+/** A photo of tags one under the other on a grey bench, as a PNG file. */
+export async function photoOnBench(...tags: readonly SampleTag[]): Promise<Buffer> {
+  const [gap, ground] = [80, { r: 120, g: 120, b: 110 }];
+  const faces = await Promise.all(
+    tags.map(({ face: { data, width, height } }) =>
+      sharp(data, { raw: { width, height, channels: 1 } })
+        .png()
+        .toBuffer(),
+    ),
+  );
+  const { width = 0, height = 0 } = tags[0]?.face ?? {};
+  const size = { width: width + gap, height: faces.length * (height + gap) };
+  return sharp({ create: { ...size, channels: 3, background: ground } })
+    .composite(faces.map((input, index) => ({ input, left: gap / 2, top: gap / 2 + index * (height + gap) })))
+    .png()
+    .toBuffer();
 }
 
 type DrawRectangle = (xMm: number, yMm: number, widthMm: number, heightMm: number) => void;

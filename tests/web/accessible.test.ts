@@ -9,6 +9,7 @@ import type { Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { ScanView } from '../../src/web/views.js';
+import { photoOnBench, sampleQrTag } from '../support/sample-tag.js';
 import {
   allSaved,
   closeShared,
@@ -119,6 +120,11 @@ describe('every screen', () => {
       }
       await page.getByRole('heading', { name: 'Which plant?' }).waitFor();
     }
+    const buffer = await photoOnBench(await sampleQrTag(`${id}.1`), await sampleQrTag('K7FY5.1'));
+    const photo = { name: 'bench.png', mimeType: 'image/png', buffer };
+    await page.getByLabel('Photo of the tag').setInputFiles(photo);
+    await page.getByRole('heading', { name: 'Which of these?' }).waitFor();
+    await expectAccessible(page, 'choose');
   });
 
   it('for a damaged tag is accessible, with the picture that shows why', async () => {

@@ -84,6 +84,13 @@ export async function muddyPictures(picture: Buffer, count: number): Promise<Buf
   );
 }
 
+/** Options for a browser whose camera shows a film. */
+export const cameraShowing = (film: string): readonly string[] => [
+  '--use-fake-device-for-media-stream',
+  '--use-fake-ui-for-media-stream',
+  `--use-file-for-fake-video-capture=${film}`,
+];
+
 /** A film of these pictures, each for a second, over and over: YUV4MPEG2, 4:2:0, without colour. */
 export async function writeFilm(file: string, pictures: readonly Buffer[]): Promise<void> {
   const chroma = Buffer.alloc((WIDTH * HEIGHT) / 2, 128);

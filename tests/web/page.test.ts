@@ -11,7 +11,7 @@ import { certificateFor } from '../../src/web/certificate.js';
 import { forgetDevices } from '../../src/web/devices.js';
 import { NOON } from '../support/ledger.js';
 import { makeBench } from '../support/pottag.js';
-import { cameraPicture, muddyPictures, printedTag, writeFilm } from './fake-camera.js';
+import { cameraPicture, cameraShowing, muddyPictures, printedTag, writeFilm } from './fake-camera.js';
 import {
   allSaved,
   closeShared,
@@ -74,12 +74,7 @@ async function beforeTheTag(shownAs = async (picture: Buffer) => [picture]) {
     { ledger, ids: ['PXSV9', 'DZK67'] as never },
     { assets: PAGE, today: realToday },
   );
-  const camera = [
-    '--use-fake-device-for-media-stream',
-    '--use-fake-ui-for-media-stream',
-    `--use-file-for-fake-video-capture=${film}`,
-  ];
-  return { bench, served, ledger, text, picture, camera };
+  return { bench, served, ledger, text, picture, camera: cameraShowing(film) };
 }
 
 it('an observation under whose name something else is recorded waits for a person, and then is recorded too', async () => {

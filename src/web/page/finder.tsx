@@ -91,8 +91,9 @@ export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderPr
     const scans = await findByFrames(frames).catch(() => []);
     if (!isShown.current) return;
     setMessage('');
+    // One that was seen before counts for whose picture it is, too.
     const fresh = scans.filter((scan) => comesIntoSightOfServer(nameOf(scan)));
-    if (fresh.length > 0) await find(byScans(fresh));
+    if (fresh.length > 0) await find(byScans(scans));
   };
   return (
     <div class="low">

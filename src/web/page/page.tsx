@@ -91,7 +91,7 @@ function Shown({ screen }: { screen: Screen }): JSX.Element {
     case 'unresolved':
       return <UnresolvedScreen scan={screen.scan} />;
     case 'choose':
-      return <ChooseScreen scans={screen.scans} />;
+      return <ChooseScreen scans={screen.scans} whyNot={screen.whyNot} />;
     case 'round':
       return <RoundScreen />;
     case 'walk':

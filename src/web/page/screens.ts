@@ -2,6 +2,7 @@
  * Which screen is shown. It stands in the browser's history, so that the phone's own back button works
  * and a reload comes back to the same place.
  */
+import type { NotOnePlant } from '../../scan/one-plant.js';
 import type { PlantView, ScanView } from '../views.js';
 
 /** A plant as it was found: `issue` is null where its ID was typed or a person said that it is this one. */
@@ -23,7 +24,7 @@ export type Screen =
   | ({ readonly name: 'plant' } & Found)
   | ({ readonly name: 'cut' | 'taste' | 'note' | 'ended' } & Found)
   | { readonly name: 'unresolved'; readonly scan: ScanView }
-  | { readonly name: 'choose'; readonly scans: readonly ScanView[] }
+  | { readonly name: 'choose'; readonly scans: readonly ScanView[]; readonly whyNot: NotOnePlant }
   | { readonly name: 'round' }
   | { readonly name: 'walk'; readonly asked?: Asked | undefined }
   | { readonly name: 'waiting' }

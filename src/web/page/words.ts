@@ -1,4 +1,5 @@
 /** What the page says, where it depends on something. */
+import type { NotOnePlant } from '../../scan/one-plant.js';
 import type { ObservationView, PlantView, ScanView, TypeView } from '../views.js';
 
 /** `2 years 7 months`, `3 months`, `12 days`; null for a sowing date without a month. */
@@ -46,6 +47,13 @@ const READ_AT = 0.9999;
 function shareInWords(probability: number): string {
   return `${Math.min(9999, Math.floor(10_000 * probability)) / 100} %`;
 }
+
+/** Why a person has to choose among what a photo shows. */
+export const WHY_CHOOSE: Readonly<Record<NotOnePlant, string>> = {
+  'no current tag': 'The photo shows several codes, none of them a plant’s current tag.',
+  'several plants': 'The photo shows tags of several plants.',
+  'uncertain tag': 'The photo shows another tag, whose plant is not certain.',
+};
 
 /** What a screen says of a scan that is not simply the plant's current tag. */
 export function unresolvedWords({ status, text, candidates, todo }: ScanView): {

@@ -1,4 +1,5 @@
 import type { JSX } from 'preact';
+import { onePlantIn } from '../../../scan/one-plant.js';
 import type { ScanView } from '../../views.js';
 import { useApp } from '../app.js';
 import { PlantFinder } from '../finder.js';
@@ -25,10 +26,10 @@ export function FindScreen(): JSX.Element {
 
 /** One plant's current tag leads to the plant; anything less certain to a screen of its own. */
 export function screenFor(scans: readonly ScanView[]): Screen {
+  const { tag, whyNot } = onePlantIn(scans);
+  if (tag !== null) return { name: 'plant', plant: tag.plant, issue: tag.issue, how: tag.how };
   const [scan, ...more] = scans;
-  if (scan === undefined || more.length > 0) return { name: 'choose', scans };
-  const { plant, issue, status, how } = scan;
-  return status === 'current' && plant !== null
-    ? { name: 'plant', plant, issue, how }
+  return scan === undefined || more.length > 0
+    ? { name: 'choose', scans, whyNot }
     : { name: 'unresolved', scan };
 }
