@@ -30,6 +30,10 @@ export function quote(value: string): string {
   return `"${shown.map((c) => (/\p{Cc}/u.test(c) ? escapeControl(c) : c)).join('')}"`;
 }
 
+/** A probability as a share that promises no more than it holds: rounded down. */
+export const likelihoodInWords = (probability: number): string =>
+  probability >= 0.9999 ? 'over 99.99 %' : `${Math.floor(100 * probability)} %`;
+
 /** `--column key="Tag no"`, as it is to be typed. */
 export function columnOption(field: string, heading: string): string {
   return `--column ${field}="${heading.replace(/["\\$`]/g, '\\$&')}"`;

@@ -30,6 +30,8 @@ export type ScanStatus =
 export interface Candidate {
   readonly plant: Plant;
   readonly because: string;
+  /** That it is this plant; null where characters were only filled in. */
+  readonly probability: number | null;
 }
 
 export interface Resolution {
@@ -84,12 +86,12 @@ async function findCandidates(
     const plants = await ledger.plantsByIds(offers.map(({ id }) => id));
     return offers.flatMap(({ id, because }) => {
       const plant = plants.find((found) => found.id === id);
-      return plant === undefined ? [] : [{ plant, because }];
+      return plant === undefined ? [] : [{ plant, because, probability: null }];
     });
   }
   const legible = [...pattern].filter((character) => character !== '?').length;
   if (legible === 0 || legible === pattern.length) return [];
   const plants = await ledger.plantsLike(pattern, MOST_CANDIDATES + 1);
   if (plants.length > MOST_CANDIDATES) return [];
-  return plants.map((plant) => ({ plant, because: 'fits the legible characters' }));
+  return plants.map((plant) => ({ plant, because: 'fits the legible characters', probability: null }));
 }

@@ -11,7 +11,7 @@ import { type CurrentTag, isCurrentTag, type NotOnePlant, onePlantIn } from './o
 import { pictureKind } from './picture.js';
 import type { Explanation } from './reading/explain-canvas.js';
 import { type Resolution, resolve } from './resolve.js';
-import type { PhotoReader, TagsRead } from './tag-reader.js';
+import type { PhotoReader, TagPart, TagsRead } from './tag-reader.js';
 
 /** `text` is null for a photo in which no code could be read. */
 export interface Scan extends Omit<Resolution, 'text'> {
@@ -76,12 +76,13 @@ export async function scanPhotos(
   ledger: Ledger,
   files: readonly string[],
   toRecord: ToRecord,
+  reader?: PhotoReader,
 ): Promise<Scan[]> {
-  const reader = await readerOf(ledger);
+  const photoReader = reader ?? (await readerOf(ledger));
   const groups: Group[] = [];
   for (const file of files) {
     const photo = readPhotoFile(file);
-    const read = await resolvePhoto(ledger, reader, photo.bytes).catch((error: unknown) => {
+    const read = await resolvePhoto(ledger, photoReader, photo.bytes).catch((error: unknown) => {
       throw error instanceof InputError ? inFile(error, file) : error;
     });
     const resolved: Resolved[] = read.map((resolution) => ({ ...resolution, photo: file }));
@@ -95,7 +96,12 @@ export async function scanPhotos(
 /** How a tag in a photo was read: by the symbol alone, or by what is left of it and the tags there are. */
 export type ReadHow =
   | { readonly by: 'decoder' }
-  | { readonly by: 'ledger'; readonly probability: number; readonly shown: Explanation | null };
+  | {
+      readonly by: 'ledger';
+      readonly part: TagPart;
+      readonly probability: number;
+      readonly shown: Explanation | null;
+    };
 
 export type PhotoResolution = Resolution & { readonly how: ReadHow };
 
@@ -121,13 +127,16 @@ export async function resolveRead(ledger: Ledger, { texts, damaged }: TagsRead):
   return [...resolutions, ...(await resolveDamaged(ledger, damaged))];
 }
 
-/** One that reads in this thread, and packs the ledger's tags once for all photos. */
-async function readerOf(ledger: Ledger): Promise<PhotoReader> {
+/**
+ * One that reads in this thread, and packs the ledger's tags once for all photos.
+ * @param isShowing whether it draws why a damaged tag was read as it was
+ */
+export async function readerOf(ledger: Ledger, isShowing = false): Promise<PhotoReader> {
   const [{ TagReader }, { tagsOf }] = await Promise.all([
     import('./tag-reader.js'),
     import('./reading/tags-since.js'),
   ]);
-  return new TagReader(tagsOf(ledger), ledger.idLength);
+  return new TagReader(tagsOf(ledger), ledger.idLength, isShowing);
 }
 
 function onePerPlant<T extends { readonly plant: Plant }>(tags: readonly T[]): T[] {

@@ -3,13 +3,13 @@
  * mean. It asks nothing of a ledger but its tags, so that it can run beside what answers everyone else.
  */
 import type { IdLength } from '../ids/plant-id.js';
-import { readPicture } from './photo.js';
-import { type ColourPicture, grayOf, jpegOf, loadColours } from './picture.js';
+import { type PhotoCode, readPicture } from './photo.js';
+import { type ColourPicture, grayOf, loadColours } from './picture.js';
 import { findBeside } from './reading/beside.js';
+import type { TagSeen } from './reading/damaged.js';
 import type { Explanation } from './reading/explain-canvas.js';
 import type { KeptCodes } from './reading/ledger-codes.js';
 import type { Suspect } from './reading/posterior.js';
-import type { LedgerReading } from './reading/read.js';
 import type { TagCodes } from './reading/tag-codes.js';
 import type { TagsSince } from './reading/tags-since.js';
 
@@ -27,7 +27,7 @@ export interface DamagedTag {
   readonly part: TagPart;
   /** Tags of the ledger, likeliest first. */
   readonly suspects: readonly Suspect[];
-  /** Why, as a JPEG file. Null where it was not asked for. */
+  /** Why, as a PNG file. Null where it was not asked for, and of all but the first where none is likely. */
   readonly shown: Explanation | null;
 }
 
@@ -50,27 +50,13 @@ export class TagReader implements PhotoReader {
     const picture = await loadColours(photo);
     const { codes } = await readPicture(grayOf(picture));
     const texts = [...new Set(codes.map(({ text }) => text))];
-    if (texts.length === 0) {
-      const tags = await this.#tags();
-      if (tags === null) return { texts, damaged: [] };
-      const { explainedDamaged, readDamaged, tagsSeen } = await import('./reading/damaged.js');
-      const damaged = readDamaged(picture, tags);
-      const explain = () => explainedDamaged(picture, damaged);
-      return { texts, damaged: await this.#shown(tagsSeen(damaged), explain) };
-    }
-    const found = findBeside(picture, codes);
-    const tags = found.finds.length === 0 ? null : await this.#tags();
-    if (tags === null) return { texts, damaged: [] };
-    const { readFinds, OFFERED_AT } = await import('./reading/read.js');
-    // Surely enough a tag, and not the other code of one that was read.
-    const isAnother = ({ suspects: [first] }: LedgerReading): boolean =>
-      first !== undefined && first.probability >= OFFERED_AT && !texts.includes(first.text);
-    return { texts, damaged: await this.#symbols(readFinds(found, tags).filter(isAnother), () => picture) };
+    const damaged = texts.length === 0 ? this.#damaged(picture) : this.#beside(picture, codes, texts);
+    return { texts, damaged: await this.#shown(await damaged) };
   }
 
   /**
-   * Reads pictures that a camera took one after the other of what no decoder reads: what is seen in all of
-   * them together.
+   * Reads pictures that a camera took one after the other of what no decoder reads: what is seen of a QR code in
+   * all of them together.
    */
   async readFrames(frames: readonly Uint8Array[]): Promise<TagsRead> {
     const pictures = await Promise.all(frames.map(loadColours));
@@ -81,36 +67,46 @@ export class TagReader implements PhotoReader {
     const texts = [...new Set(codes.map(({ text }) => text))];
     if (texts.length > 0 || tags === null) return { texts, damaged: [] };
     const { readOverTime } = await import('./reading/over-time.js');
+    const { symbolsSeen } = await import('./reading/damaged.js');
     const { isOffered } = await import('./reading/read.js');
     // Nobody asked: less than what is worth a question is left unsaid.
     const readings = readOverTime(pictures, tags).filter(isOffered);
-    return { texts, damaged: await this.#symbols(readings, (reading) => reading.picture) };
+    return { texts, damaged: await this.#shown(symbolsSeen(readings, (reading) => reading.picture)) };
   }
 
-  async #symbols<Reading extends LedgerReading>(
-    readings: readonly Reading[],
-    pictureOf: (reading: Reading) => ColourPicture,
-  ): Promise<DamagedTag[]> {
-    const [first] = readings;
-    const tags = readings.map(({ suspects }) => ({ part: 'symbol', suspects }) as const);
-    return this.#shown(tags, async () => {
-      if (first === undefined) return null;
-      const { explained } = await import('./reading/explain.js');
-      return explained(pictureOf(first), first);
-    });
+  /** Tags in a picture in which the decoders read nothing. */
+  async #damaged(picture: ColourPicture): Promise<readonly TagSeen[]> {
+    const tags = await this.#tags();
+    if (tags === null) return [];
+    const { readDamaged } = await import('./reading/damaged.js');
+    return readDamaged(picture, tags);
   }
 
-  /** The surest is shown: more pictures nobody looks at. */
-  async #shown(
-    tags: readonly Pick<DamagedTag, 'part' | 'suspects'>[],
-    explain: () => Promise<Explanation | null>,
-  ): Promise<DamagedTag[]> {
-    const explanation = this.isShowing ? await explain() : null;
-    const shown = explanation && {
-      picture: await jpegOf(explanation.picture, SHOWN_WIDTH_PX),
-      caption: explanation.caption,
-    };
-    return tags.map((tag, index) => ({ ...tag, shown: index === 0 ? shown : null }));
+  /** Tags beside the codes that were read: surely enough tags, and not the other code of one that was read. */
+  async #beside(
+    picture: ColourPicture,
+    codes: readonly PhotoCode[],
+    texts: readonly string[],
+  ): Promise<readonly TagSeen[]> {
+    const found = findBeside(picture, codes);
+    const tags = found.finds.length === 0 ? null : await this.#tags();
+    if (tags === null) return [];
+    const { symbolsSeen } = await import('./reading/damaged.js');
+    const { isOffered, readFinds } = await import('./reading/read.js');
+    const others = readFinds(found, tags).filter(
+      (reading) => isOffered(reading) && !texts.includes(reading.suspects[0]?.text ?? ''),
+    );
+    return symbolsSeen(others, () => picture);
+  }
+
+  async #shown(seen: readonly TagSeen[]): Promise<DamagedTag[]> {
+    const { isOffered } = await import('./reading/read.js');
+    const tags: DamagedTag[] = [];
+    for (const { explain, ...tag } of seen) {
+      const isDrawn = this.isShowing && (tags.length === 0 || isOffered(tag));
+      tags.push({ ...tag, shown: isDrawn ? await explain() : null });
+    }
+    return tags;
   }
 
   /** What draws tags is loaded only when it is needed. */
@@ -120,6 +116,3 @@ export class TagReader implements PhotoReader {
     return this.#codes.current();
   }
 }
-
-/** On a phone's screen, and over its network. */
-const SHOWN_WIDTH_PX = 640;

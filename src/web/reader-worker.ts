@@ -1,7 +1,7 @@
 /** The thread that reads photos for the server: one at a time, as `ReaderThread` sends them. */
 import { parentPort, workerData } from 'node:worker_threads';
 import { InputError } from '../errors.js';
-import { loadPicture } from '../scan/picture.js';
+import { jpegOf, loadPicture } from '../scan/picture.js';
 import type { TagsSince } from '../scan/reading/tags-since.js';
 import { TagReader, type TagsRead } from '../scan/tag-reader.js';
 import type { FromReader, ReaderData, Task, ToReader } from './reader-messages.js';
@@ -25,11 +25,22 @@ const tagsSince: TagsSince = async (entry) => {
 
 const reader = new TagReader(tagsSince, (workerData as ReaderData).idLength, true);
 
+/** On a phone's screen, and over its network. */
+const SHOWN_WIDTH_PX = 640;
+
+async function forThePhone({ texts, damaged }: TagsRead): Promise<TagsRead> {
+  const small = damaged.map(async ({ shown, ...tag }) => ({
+    ...tag,
+    shown: shown && { ...shown, picture: await jpegOf(shown.picture, SHOWN_WIDTH_PX) },
+  }));
+  return { texts, damaged: await Promise.all(small) };
+}
+
 async function done(task: Task, photos: readonly Uint8Array[]): Promise<TagsRead | null> {
-  if (task === 'read-frames') return reader.readFrames(photos);
+  if (task === 'read-frames') return forThePhone(await reader.readFrames(photos));
   const [photo] = photos;
   if (photo === undefined) throw new Error('no photo');
-  if (task === 'read') return reader.read(photo);
+  if (task === 'read') return forThePhone(await reader.read(photo));
   await loadPicture(photo);
   return null;
 }

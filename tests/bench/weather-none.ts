@@ -12,13 +12,12 @@ import sharp from 'sharp';
 import { readPhoto } from '../../src/scan/photo.js';
 import { loadColours } from '../../src/scan/picture.js';
 import { offeredByBars } from '../../src/scan/reading/bars-read.js';
-import { tagsSeen } from '../../src/scan/reading/damaged.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
 import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
 import { offeredByRows, readRowsByLedger } from '../../src/scan/reading/rows-read.js';
 import { searchable } from '../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
-import { TagReader, type TagsRead } from '../../src/scan/tag-reader.js';
+import { type DamagedTag, type TagPart, TagReader, type TagsRead } from '../../src/scan/tag-reader.js';
 import { lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { type Random, seededRandom } from '../support/random.js';
 import { nothingOfOurs, type Thing } from './nothing-faces.js';
@@ -92,17 +91,20 @@ async function byDecoders(bytes: Buffer): Promise<TagsRead> {
 
 async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
   const picture = searchable(await loadColours(bytes));
-  const damaged = tagsSeen({
-    symbols: readByLedger(picture, codes),
-    bars: offeredByBars(picture, codes),
-    rows: offeredByRows(picture, codes),
-  });
-  return { texts: [], damaged: damaged.map((tag) => ({ ...tag, shown: null })) };
+  const damaged = [
+    ...seen('symbol', readByLedger(picture, codes)),
+    ...seen('bars', offeredByBars(picture, codes)),
+    ...seen('id', offeredByRows(picture, codes)),
+  ];
+  return { texts: [], damaged };
 }
+
+const seen = (part: TagPart, readings: readonly Pick<DamagedTag, 'suspects'>[]): DamagedTag[] =>
+  readings.map(({ suspects }) => ({ part, suspects, shown: null }));
 
 async function byId(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
   const rows = readRowsByLedger(searchable(await loadColours(bytes)), codes);
-  return { texts: [], damaged: rows.map(({ suspects }) => ({ part: 'id', suspects, shown: null })) };
+  return { texts: [], damaged: seen('id', rows) };
 }
 
 async function pictureOf({ draw }: Thing, random: Random): Promise<Buffer> {

@@ -86,12 +86,14 @@ it('when no decoder reads a tag, it is read by the tags there are, and --explain
   bench.write('muddy.jpg', jpeg);
   const run = bench.expect(0, ['scan', '--photo', 'muddy.jpg', '--explain', 'why.png', '--json']);
   const [scan] = (JSON.parse(run.stdout) as { scans: Record<string, unknown>[] }).scans;
-  expect(scan).toMatchObject({ text, status: 'current', read_by: 'ledger', candidates: [] });
+  expect(scan).toMatchObject({ text, status: 'current', read_by: 'ledger', read_from: 'symbol' });
+  expect(scan?.candidates).toEqual([]);
   expect(scan?.probability).toBeGreaterThanOrEqual(0.9999);
   const { width, height } = await sharp(bench.file('why.png')).metadata();
   // The tag and its symbol side by side, and under them the printed ID, twice too.
   expect(width).toBeGreaterThan(1.5 * (height ?? 0));
   expect(run.stderr).toContain('why.png: Left the tag as the camera sees it');
+  expect(run.stderr).toContain(`Right the tag ${text}, over 99.99 % likely.`);
 });
 
 it('when no decoder reads a Code 128, its plant is named by the bars that are left, and --explain shows them', async () => {
@@ -113,7 +115,10 @@ it('when only the printed ID is left, its plant is offered, and --explain shows 
   const run = bench.expect(1, ['scan', '--photo', 'scraped.jpg', '--explain', 'why.png', '--json']);
   const [scan] = (JSON.parse(run.stdout) as { scans: { candidates: { id: string; because: string }[] }[] })
     .scans;
-  expect(scan).toMatchObject({ status: 'unreadable', plant: null, read_by: 'ledger', probability: 0.999 });
+  expect(scan).toMatchObject({
+    ...{ status: 'unreadable', plant: null, read_by: 'ledger', read_from: 'id', probability: 0.999 },
+    candidates: [{ probability: 0.999 }],
+  });
   expect(scan?.candidates.map(({ id }) => id)).toEqual([text.split('.')[0]]);
   expect(scan?.candidates[0]?.because).toBe('99 % likely by the printed ID alone');
   expect(run.stderr).toContain('why.png: Left the printed ID as the camera sees it');
@@ -134,6 +139,18 @@ it('when the tag is of another ledger, nothing is read or offered', async () => 
   expect(JSON.parse(run.stdout)).toMatchObject({
     scans: [{ status: 'unreadable', text: null, read_by: null, plant: null, candidates: [] }],
   });
+});
+
+it('when the picture of why cannot be written, or would replace the photo, nothing is recorded', async () => {
+  const bench = makeBench();
+  const { text, jpeg } = await muddy(bench);
+  bench.write('muddy.jpg', jpeg);
+  for (const file of ['nowhere/why.png', 'muddy.jpg', './muddy.jpg']) {
+    bench.expect(2, ['scan', '--photo', 'muddy.jpg', '--fruit', 'ripe', '--explain', file]);
+  }
+  expect(new Uint8Array(readFileSync(bench.file('muddy.jpg')))).toEqual(new Uint8Array(jpeg));
+  const shown = bench.json<{ observations: object[] }>(0, ['show', text.split('.')[0] ?? '']);
+  expect(shown.observations).toEqual([]);
 });
 
 it('when --explain is given without one photo, the call is refused', () => {

@@ -42,10 +42,11 @@ describe('a photo of a readable tag and a damaged one', () => {
     const [clean, muddy] = tags as [WeatherTag, WeatherTag];
     const photo = sideBySide(photoOf(clean, {}), photoOf(muddy, { mudShare: 0.3 }));
     const { tagsSince } = issued(ledgerTexts());
-    const read = await new TagReader(tagsSince, 5).read(await encodePhoto(photo, 'jpeg'));
+    const read = await new TagReader(tagsSince, 5, true).read(await encodePhoto(photo, 'jpeg'));
     expect(read.texts).toEqual([clean.text]);
     expect(read.damaged.map(({ suspects }) => suspects[0]?.text)).toEqual([muddy.text]);
     expect(read.damaged[0]?.suspects[0]?.probability).toBeGreaterThanOrEqual(READ_AT);
+    expect(read.damaged[0]?.shown?.caption).toContain(`the tag ${muddy.text}, over 99.99 % likely`);
   });
 
   it('shows the readable one alone where the other is of another ledger', async () => {

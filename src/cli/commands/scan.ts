@@ -1,14 +1,17 @@
+import { existsSync, realpathSync } from 'node:fs';
 import type { Command } from 'commander';
 import { InputError, LedgerError } from '../../errors.js';
-import { readInput, writeWhole } from '../../files.js';
+import { writeWhole } from '../../files.js';
 import type { IdLength } from '../../ids/plant-id.js';
 import type { Ledger } from '../../ledger/ledger.js';
 import type { Observation } from '../../ledger/model.js';
 import { parseDay, parseValues, seenInWords } from '../../observe/observation.js';
 import { allowedValues, TRAITS } from '../../observe/vocabulary.js';
-import { type Scan, scanPhotos, scanTexts, type ToRecord } from '../../scan/scans.js';
+import { readerOf, type Scan, scanPhotos, scanTexts, type ToRecord } from '../../scan/scans.js';
 import { ScanSession, type SessionEvent, type SessionScan } from '../../scan/session.js';
+import type { PhotoReader } from '../../scan/tag-reader.js';
 import { whatToDo } from '../../scan/unresolved.js';
+import { likelihoodInWords } from '../../wording.js';
 import { bold, type Console, dim, green, yellow } from '../console.js';
 import type { Context, ExitCode, Run } from '../context.js';
 import { crossOf, observationJson, plantJson } from '../json.js';
@@ -114,14 +117,21 @@ async function scan(
       'Name one photo with --photo FILE, and no text.',
     );
   }
+  if (explain !== undefined && isSameFile(explain, photos[0] ?? '')) {
+    throw new InputError(
+      'explain-over-photo',
+      `--explain would write over the photo itself, ${explain}.`,
+      'Name another file for the picture.',
+    );
+  }
   if (texts.length === 0 && photos.length === 0) return session(context, toRecord);
   return context.withLedger(async (ledger) => {
+    const reader = explain === undefined ? undefined : await explaining(context.console, ledger, explain);
     const scans =
       texts.length > 0
         ? await scanTexts(ledger, texts, toRecord, photos[0] ?? null)
-        : await scanPhotos(ledger, photos, toRecord);
+        : await scanPhotos(ledger, photos, toRecord, reader);
     context.console.document({ scans: scans.map(scanJson) });
-    if (explain !== undefined) await writeExplanation(context.console, ledger, photos[0] ?? '', explain);
     for (const one of scans) await printScan(context.console, one, ledger.idLength);
     return scans.every(
       ({ status, notRecorded, doubt }) => status === 'current' && notRecorded === null && doubt === null,
@@ -131,19 +141,30 @@ async function scan(
   });
 }
 
-async function writeExplanation(
-  console: Console,
-  ledger: Ledger,
-  photo: string,
-  file: string,
-): Promise<void> {
-  const { explainPhoto } = await import('../../scan/reading/resolve-readings.js');
-  const explanation = await explainPhoto(ledger, readInput(photo));
-  if (explanation === null) {
-    return console.warn('Nothing in the photo looks like a tag of this ledger: nothing to explain.');
-  }
-  writeWhole(file, explanation.picture);
-  console.talk(`${file}: ${explanation.caption}`);
+/**
+ * Reads a photo, and writes why its damaged tag was read as it was: before anything is recorded, so that a file
+ * that cannot be written leaves nothing half done.
+ */
+async function explaining(console: Console, ledger: Ledger, file: string): Promise<PhotoReader> {
+  const reader = await readerOf(ledger, true);
+  return {
+    async read(photo) {
+      const read = await reader.read(photo);
+      // What is most in doubt needs it most.
+      const why = read.damaged.findLast(({ shown }) => shown !== null)?.shown ?? null;
+      if (why === null) console.warn('The photo shows no damaged tag: nothing to explain.');
+      else {
+        writeWhole(file, why.picture);
+        console.talk(`${file}: ${why.caption}`);
+      }
+      return read;
+    },
+  };
+}
+
+/** The picture of why would replace the photo that it explains. */
+function isSameFile(one: string, other: string): boolean {
+  return existsSync(one) && existsSync(other) && realpathSync(one) === realpathSync(other);
 }
 
 function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
@@ -153,9 +174,10 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
     issue: scan.issue,
     status: scan.status,
     plant: scan.plant === null ? null : plantJson(scan.plant),
-    candidates: scan.candidates.map(({ plant, because }) => ({
+    candidates: scan.candidates.map(({ plant, because, probability }) => ({
       id: plant.id,
       because,
+      probability,
       cross: crossOf(plant),
       station: plant.station,
       plant: plantJson(plant),
@@ -165,6 +187,7 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
     not_recorded: scan.notRecorded ?? null,
     doubt: scan.doubt ?? null,
     read_by: scan.how?.by ?? null,
+    read_from: scan.how?.by === 'ledger' ? scan.how.part : null,
     probability: scan.how?.by === 'ledger' ? scan.how.probability : null,
   };
 }
@@ -179,8 +202,9 @@ async function printScan(console: Console, scan: Scan, idLength: IdLength): Prom
     const plant = scan.plant === null ? '' : `  ${plantInWords(scan.plant)}`;
     console.print(`${from}${bold(scan.text)}  ${status}${plant}`);
     if (scan.how?.by === 'ledger' && scan.plant !== null) {
+      const sure = likelihoodInWords(scan.how.probability);
       console.print(
-        '  The code is damaged; of all tags of the ledger, only this one fits what is left of it.',
+        `  The code is damaged; of all tags of the ledger this one fits what is left of it: ${sure} sure.`,
       );
     }
     for (const { plant, because } of scan.candidates) {

@@ -1,47 +1,58 @@
-/** Damaged tags that a photo shows, by symbol, bars and printed ID; and the picture that shows why. */
+/** Damaged tags that a photo shows, by symbol, bars and printed ID; each with the picture that shows why. */
 import type { ColourPicture } from '../picture.js';
-import type { DamagedTag, TagPart } from '../tag-reader.js';
-import { type BarReading, offeredByBars } from './bars-read.js';
+import type { TagPart } from '../tag-reader.js';
+import { offeredByBars } from './bars-read.js';
 import { explained, explainedRow } from './explain.js';
 import { explainedBars } from './explain-bars.js';
 import type { Explanation } from './explain-canvas.js';
+import type { Suspect } from './posterior.js';
 import { isOffered, isSurelyTag, type LedgerReading, readByLedger } from './read.js';
-import { offeredByRows, type RowReading } from './rows-read.js';
+import { offeredByRows } from './rows-read.js';
 import { searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 
-/** Each surest first. */
-export interface Damaged {
-  /** With the ID beside them, where one is seen. */
-  readonly symbols: readonly LedgerReading[];
-  /** Looked for only where no symbol offers anything. */
-  readonly bars: readonly BarReading[];
-  /** Printed IDs alone: where neither offers anything, and no symbol is seen that speaks against them. */
-  readonly rows: readonly RowReading[];
+export interface TagSeen {
+  readonly part: TagPart;
+  /** Tags of the ledger, likeliest first. */
+  readonly suspects: readonly Suspect[];
+  /** Draws why it was read so, as a PNG file. */
+  readonly explain: () => Promise<Explanation>;
 }
 
-export function readDamaged(picture: ColourPicture, codes: TagCodes): Damaged {
+/**
+ * Surest first. Bars are looked for only where no symbol offers anything; a printed ID alone, where neither does, and no
+ * symbol is seen that speaks against it.
+ */
+export function readDamaged(picture: ColourPicture, codes: TagCodes): TagSeen[] {
   const own = searchable(picture);
   const symbols = readByLedger(own, codes);
-  if (symbols.some(isOffered)) return { symbols, bars: [], rows: [] };
+  if (symbols.some(isOffered)) return symbolsSeen(symbols, () => picture);
   const bars = offeredByBars(own, codes);
   const isRowAsked = bars.length === 0 && !symbols.some(isSurelyTag);
-  return { symbols, bars, rows: isRowAsked ? offeredByRows(own, codes) : [] };
+  const rows = isRowAsked ? offeredByRows(own, codes) : [];
+  return [
+    ...bars.map((reading) => ({
+      part: 'bars' as const,
+      suspects: reading.suspects,
+      explain: () => explainedBars(picture, reading),
+    })),
+    ...rows.map((reading) => ({
+      part: 'id' as const,
+      suspects: reading.suspects,
+      explain: () => explainedRow(reading),
+    })),
+    ...symbolsSeen(symbols, () => picture),
+  ];
 }
 
-/** Surest first: what is offered by bars or printed ID is offered because no symbol is. */
-export function tagsSeen({ symbols, bars, rows }: Damaged): Pick<DamagedTag, 'part' | 'suspects'>[] {
-  const by = (part: TagPart, readings: readonly Pick<DamagedTag, 'suspects'>[]) =>
-    readings.map(({ suspects }) => ({ part, suspects }));
-  return [...by('bars', bars), ...by('id', rows), ...by('symbol', symbols)];
-}
-
-/** Why the surest of them was read as it was, as a PNG file; null where there is none. */
-export async function explainedDamaged(
-  picture: ColourPicture,
-  { symbols: [symbol], bars: [bars], rows: [row] }: Damaged,
-): Promise<Explanation | null> {
-  if (bars !== undefined) return explainedBars(picture, bars);
-  if (row !== undefined) return explainedRow(row);
-  return symbol === undefined ? null : explained(picture, symbol);
+/** @param pictureOf the picture that a reading was made in */
+export function symbolsSeen<Reading extends LedgerReading>(
+  readings: readonly Reading[],
+  pictureOf: (reading: Reading) => ColourPicture,
+): TagSeen[] {
+  return readings.map((reading) => ({
+    part: 'symbol',
+    suspects: reading.suspects,
+    explain: () => explained(pictureOf(reading), reading),
+  }));
 }

@@ -13,6 +13,7 @@ import {
   type Explanation,
   inkOf,
   PALE,
+  suspectInWords,
   TINT,
   tinted,
 } from './explain-canvas.js';
@@ -29,8 +30,8 @@ const AGAINST = 0.7;
 const INK: Colour = [0, 0, 0];
 const LIGHT_TINT = 0.35;
 
-const CAPTION =
-  'Above the bars as the camera sees them, squared up; pink was left out: mud, glare, scratches, what is around the bars. Below the bars of the tag that they were read as: black was seen, grey could not be, pink looks otherwise.';
+const SEEN =
+  'Above the bars as the camera sees them, squared up; pink was left out: mud, glare, scratches, what is around the bars.';
 
 /** A PNG file. What they were held against is left out if no tag was likely. */
 export async function explainedBars(picture: ColourPicture, reading: BarReading): Promise<Explanation> {
@@ -39,9 +40,12 @@ export async function explainedBars(picture: ColourPicture, reading: BarReading)
   const height = drawnHeight(reading);
   const canvas = new Canvas(width + 2 * GAP_PX, height + LEAST_HEIGHT_PX + 3 * GAP_PX);
   drawSquaredUp(canvas, picture, reading, height);
-  const text = suspects[0]?.text;
-  if (text !== undefined) drawHeld(canvas, reading, text, height + 2 * GAP_PX);
-  return { picture: await pngOf(canvas.data, canvas.width, canvas.height), caption: CAPTION };
+  const [suspect] = suspects;
+  if (suspect !== undefined) drawHeld(canvas, reading, suspect.text, height + 2 * GAP_PX);
+  return {
+    picture: await pngOf(canvas.data, canvas.width, canvas.height),
+    caption: `${SEEN} Below those of ${suspectInWords(suspect)}: black was seen, grey could not be, pink looks otherwise.`,
+  };
 }
 
 function drawnHeight({ strip, pose, evidence }: BarReading): number {

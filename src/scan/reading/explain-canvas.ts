@@ -1,5 +1,7 @@
 /** What pictures that show why a tag was read are drawn with. */
+import { likelihoodInWords } from '../../wording.js';
 import type { ColourPicture } from '../picture.js';
+import type { Suspect } from './posterior.js';
 
 /** A picture that shows why a tag was read as it was, and what its colours mean, in a sentence or two. */
 export interface Explanation {
@@ -7,6 +9,12 @@ export interface Explanation {
   readonly picture: Uint8Array;
   readonly caption: string;
 }
+
+/** What a tag was read as: `the tag ZYGH0.1, 96 % likely`. */
+export const suspectInWords = (suspect: Suspect | undefined): string =>
+  suspect === undefined
+    ? 'no tag'
+    : `the tag ${suspect.text}, ${likelihoodInWords(suspect.probability)} likely`;
 
 export type Colour = readonly [red: number, green: number, blue: number];
 

@@ -14,12 +14,13 @@ import {
   type Explanation,
   inkOf,
   PALE,
+  suspectInWords,
   TINT,
   tinted,
 } from './explain-canvas.js';
 import { ROWS } from './glyphs.js';
 import { placePoints } from './pose.js';
-import { LEAST_NAMED, type LedgerReading, probabilityOf } from './read.js';
+import { LEAST_NAMED, type LedgerReading } from './read.js';
 import type { RowReading } from './rows-read.js';
 import { blankGrid, CELLS, cellOfModule, DARK, GRID } from './tag-grid.js';
 
@@ -34,27 +35,27 @@ const ROW_HEIGHT_PX = 5 * CELL_PX;
 const TOLD = 3;
 const PAPER: Colour = [255, 255, 255];
 
-const CAPTION =
-  'Left the tag as the camera sees it, squared up; pink is hidden by mud or glare. Right the tag that it was read as.';
+const SEEN = 'as the camera sees it, squared up; pink is hidden by mud or glare.';
+const TOLD_BY_LOOKS = 'black was told by its looks, pale could not be, pink looks otherwise.';
 const CAPTION_OF_NONE =
   'The place in the photo that looks most like a tag, squared up; pink is hidden by mud or glare. No tag of this ledger is likely there.';
-const CAPTION_OF_LONE_ROW =
-  'Left the printed ID as the camera sees it, squared up; pink is hidden by mud or glare. Right the ID that it was read as: black was told by its looks, pale could not be, pink looks otherwise.';
-const CAPTION_OF_ROW =
-  'Below its printed ID: black was told by its looks, pale could not be, pink looks otherwise.';
 
 /** A PNG file. What it was held against is left out if no tag is likely. */
 export async function explained(picture: ColourPicture, reading: LedgerReading): Promise<Explanation> {
   const { characters } = reading;
-  const text = reading.suspects[0]?.text;
-  if (text === undefined || probabilityOf(reading) < LEAST_NAMED) return unlike(picture, reading);
+  const [suspect] = reading.suspects;
+  if (suspect === undefined || suspect.probability < LEAST_NAMED) return unlike(picture, reading);
+  const { text } = suspect;
   const canvas = new Canvas(WIDTH_PX, HEIGHT_PX + (characters === null ? 0 : ROW_HEIGHT_PX + GAP_PX));
   drawSquaredUp(canvas, picture, reading);
   drawSymbol(canvas, text);
   if (characters !== null) drawRow(canvas, HEIGHT_PX, characters, text);
   return {
     picture: await pngOf(canvas.data, canvas.width, canvas.height),
-    caption: characters === null ? CAPTION : `${CAPTION} ${CAPTION_OF_ROW}`,
+    caption: [
+      `Left the tag ${SEEN} Right ${suspectInWords(suspect)}.`,
+      ...(characters === null ? [] : [`Below its printed ID: ${TOLD_BY_LOOKS}`]),
+    ].join(' '),
   };
 }
 
@@ -66,10 +67,13 @@ async function unlike(picture: ColourPicture, reading: LedgerReading): Promise<E
 }
 
 /** The same of a tag of which only the printed ID is left. */
-export async function explainedRow({ characters, suspects }: RowReading): Promise<Explanation> {
+export async function explainedRow({ characters, suspects: [suspect] }: RowReading): Promise<Explanation> {
   const canvas = new Canvas(WIDTH_PX, ROW_HEIGHT_PX + 2 * GAP_PX);
-  drawRow(canvas, GAP_PX, characters, suspects[0]?.text);
-  return { picture: await pngOf(canvas.data, canvas.width, canvas.height), caption: CAPTION_OF_LONE_ROW };
+  drawRow(canvas, GAP_PX, characters, suspect?.text);
+  return {
+    picture: await pngOf(canvas.data, canvas.width, canvas.height),
+    caption: `Left the printed ID ${SEEN} Right that of ${suspectInWords(suspect)}: ${TOLD_BY_LOOKS}`,
+  };
 }
 
 /** The row as it is seen at the left, and what it was held against at the right, each sample a block of pixels. */

@@ -1,17 +1,12 @@
 /** What damaged tags in a photo name, read by the ledger; and the picture that shows why. */
 import type { Ledger } from '../../ledger/ledger.js';
 import type { Plant } from '../../ledger/model.js';
-
-import { loadColours } from '../picture.js';
+import { likelihoodInWords } from '../../wording.js';
 import { type Candidate, resolve } from '../resolve.js';
 import type { PhotoResolution } from '../scans.js';
 import type { DamagedTag, TagPart } from '../tag-reader.js';
-import { explainedDamaged, readDamaged } from './damaged.js';
-import type { Explanation } from './explain-canvas.js';
-import { KeptCodes } from './ledger-codes.js';
 import type { Suspect } from './posterior.js';
 import { isOffered, isRead, LEAST_NAMED, probabilityOf } from './read.js';
-import { tagsOf } from './tags-since.js';
 
 /**
  * Read where it is as good as certain, else offered; nothing where no tag of the ledger is likely.
@@ -22,23 +17,18 @@ export async function resolveDamaged(
   damaged: readonly DamagedTag[],
 ): Promise<PhotoResolution[]> {
   const resolutions: PhotoResolution[] = [];
-  for (const { suspects, shown } of damaged.filter(isRead)) {
+  for (const { part, suspects, shown } of damaged.filter(isRead)) {
     const { text, probability } = suspects[0] as Suspect;
     if (resolutions.some((resolution) => resolution.text === text)) continue;
-    resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'ledger', probability, shown } });
+    resolutions.push({ ...(await resolve(ledger, text)), how: { by: 'ledger', part, probability, shown } });
   }
   const [surest, ...others] = damaged.filter((tag) => !isRead(tag));
-  if (surest === undefined || probabilityOf(surest) < LEAST_NAMED) return resolutions;
+  if (surest === undefined) return resolutions;
+  // Beside a tag that was read, what is hardly likely is no tag: no question is to keep that one from being recorded.
+  const isAsked = resolutions.length > 0 ? isOffered(surest) : probabilityOf(surest) >= LEAST_NAMED;
+  if (!isAsked) return resolutions;
   // One question for all of them: where a photo shows two tags, neither is silently preferred.
   return [...resolutions, await offered(ledger, surest, others.filter(isOffered))];
-}
-
-/** The surest place, as a PNG file; null where nothing like a tag is found, or the ledger never issued one. */
-export async function explainPhoto(ledger: Ledger, bytes: Uint8Array): Promise<Explanation | null> {
-  const codes = await new KeptCodes(tagsOf(ledger), ledger.idLength).current();
-  if (codes === null) return null;
-  const picture = await loadColours(bytes);
-  return explainedDamaged(picture, readDamaged(picture, codes));
 }
 
 async function offered(
@@ -53,7 +43,7 @@ async function offered(
   for (const { plant, probability, by } of plants) {
     if (probability < LEAST_NAMED) break;
     if (candidates.some((candidate) => candidate.plant.id === plant.id)) continue;
-    candidates.push({ plant, because: `${percent(probability)} likely by ${by}` });
+    candidates.push({ plant, because: `${likelihoodInWords(probability)} likely by ${by}`, probability });
   }
   return {
     text: '?'.repeat(ledger.idLength),
@@ -62,7 +52,12 @@ async function offered(
     status: 'unreadable',
     plant: null,
     candidates,
-    how: { by: 'ledger', probability: plants[0]?.probability ?? 0, shown: surest.shown },
+    how: {
+      by: 'ledger',
+      part: surest.part,
+      probability: plants[0]?.probability ?? 0,
+      shown: surest.shown,
+    },
   };
 }
 
@@ -91,5 +86,3 @@ async function plantsOf(ledger: Ledger, { part, suspects }: DamagedTag): Promise
   }
   return [...plants.values()];
 }
-
-const percent = (probability: number): string => `${Math.floor(100 * probability)} %`;
