@@ -42,11 +42,13 @@ export function columnOption(field: string, heading: string): string {
 /** The candidate that `word` is most likely a slip for, if any is near: at most a third of it wrong. */
 export function nearest(word: string, candidates: readonly string[]): string | undefined {
   let best: { readonly candidate: string; readonly distance: number } | undefined;
+  const folded = fold(word);
   for (const candidate of candidates) {
-    const distance = editDistance(fold(word), fold(candidate));
-    if (distance <= Math.max(word.length, candidate.length) / 3 && distance < (best?.distance ?? Infinity)) {
-      best = { candidate, distance };
-    }
+    const other = fold(candidate);
+    const most = Math.max(word.length, candidate.length) / 3;
+    if (Math.abs(folded.length - other.length) > most) continue; // Further apart than that, whatever they say.
+    const distance = editDistance(folded, other);
+    if (distance <= most && distance < (best?.distance ?? Infinity)) best = { candidate, distance };
   }
   return best?.candidate;
 }

@@ -1,7 +1,7 @@
 /**
  * A walk typed or scanned at the bench, line by line, with an answer to each.
  */
-import { type WalkEvent, type WalkProblem, WalkSession } from '../walk/session.js';
+import type { WalkEvent, WalkProblem, WalkSession } from '../walk/session.js';
 import { bold, type Console, yellow } from './console.js';
 
 export interface TypedWalk {
@@ -13,9 +13,8 @@ export interface TypedWalk {
 export async function typeWalk(
   console: Console,
   lines: AsyncIterable<string>,
-  idLength: ConstructorParameters<typeof WalkSession>[0],
+  session: WalkSession,
 ): Promise<TypedWalk> {
-  const session = new WalkSession(idLength);
   if (process.stdin.isTTY) {
     console.talk("Scan a station's sign, then what stands there. Ctrl-D ends; help says more.");
   }

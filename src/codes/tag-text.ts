@@ -65,6 +65,15 @@ export function isTagText(text: string): boolean {
   });
 }
 
+/**
+ * Whether a line of a session is meant for a tag. Spaces count for nothing in an ID, so that `leaf 5` has the shape
+ * of a damaged one: a word, a space and a value are a tag only if they are a sound one.
+ */
+export function isTagLine(line: string, length: IdLength): boolean {
+  const { kind } = readTagText(line, length);
+  return kind === 'sound' || (kind === 'damaged' && !/^\p{L}[\p{L}-]*\s+\S/u.test(line.trim()));
+}
+
 /** Null when there is none, or one that is partly illegible. */
 function readIssue(digits: string | undefined): number | null {
   return digits === undefined || digits.includes(ILLEGIBLE) ? null : Number(digits);

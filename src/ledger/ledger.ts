@@ -50,6 +50,8 @@ export interface LedgerReader {
   plants(selection: PlantSelection): Promise<Plant[]>;
   /** How many plants `plants` would list. */
   count(selection: PlantSelection): Promise<number>;
+  /** The name of every station where a plant stands or stood last, each once. */
+  stations(): Promise<string[]>;
   /** How many plants were ever enrolled: the number of the last one. */
   plantCount(): Promise<number>;
   /** A plant's tags, first issue first. */

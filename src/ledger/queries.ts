@@ -1,6 +1,6 @@
 /**
- * What is asked of the derived tables. Every query but `plantsSelected`, `histories` and
- * `plantsLike` finds its rows by an index; those three grow with the number of plants.
+ * What is asked of the derived tables. Every query but `plantsSelected`, `stationsOf`, `histories` and
+ * `plantsLike` finds its rows by an index; those four grow with the number of plants.
  */
 import type { PlantId } from '../ids/plant-id.js';
 import { type Database, fromJson, type Value } from './database.js';
@@ -87,6 +87,11 @@ export function plantsSelected(database: Database, selection: PlantSelection): P
   const { where, values } = conditionOf(selection);
   const sql = `SELECT ${PLANT_COLUMNS} FROM plant WHERE ${where} ORDER BY number`;
   return database.all<PlantRow>(sql, ...values).map(toPlant);
+}
+
+export function stationsOf(database: Database): string[] {
+  const sql = 'SELECT DISTINCT station FROM plant WHERE station IS NOT NULL';
+  return database.all<{ station: string }>(sql).map(({ station }) => station);
 }
 
 export function plantsCounted(database: Database, selection: PlantSelection): number {

@@ -43,6 +43,7 @@ import {
   plantsSelected,
   sheetsWith,
   sheetTags,
+  stationsOf,
   tagsOf,
   tagTexts,
   withdrawnObservationsOf,
@@ -170,6 +171,10 @@ export class SqliteReader implements LedgerReader {
 
   async count(selection: PlantSelection): Promise<number> {
     return plantsCounted(await this.current(), selection);
+  }
+
+  async stations(): Promise<string[]> {
+    return stationsOf(await this.current());
   }
 
   async plantCount(): Promise<number> {

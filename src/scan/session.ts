@@ -3,15 +3,16 @@
  * lines after it (`brix 18.5`) are what was seen on it, until the next tag or the end.
  *
  * A line that is neither closes the plant: what follows may have been seen on the pot whose tag was
- * just misread, and must not land on the one before.
+ * just misread, and must not land on the one before. Only a word with a value (`bark smooth`) is no tag, misread or
+ * not: it leaves the plant open.
  */
-import { readTagText } from '../codes/tag-text.js';
+import { isTagLine } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
 import { checkAgainstPlant, doubtAbout, parseDay, recordSeen } from '../observe/observation.js';
 import { findTrait, readTrait, TRAITS, type Trait, withUnit } from '../observe/vocabulary.js';
-import { nearest } from '../wording.js';
+import { nearest, quote } from '../wording.js';
 import { type Resolution, resolve } from './resolve.js';
 
 /** A tag of the session, and what came to be recorded under it. */
@@ -72,7 +73,8 @@ export class ScanSession {
     if (word.toLowerCase() === 'date') return [this.#date(rest)];
     if (/^yes$/i.test(line)) return this.#confirm();
     if (/^help$/i.test(line)) return [{ kind: 'noted', what: `words: ${SESSION_WORDS.join(', ')}` }];
-    if (readTagText(line, this.ledger.idLength).kind !== 'not a tag') return this.#tag(line);
+    if (isTagLine(line, this.ledger.idLength)) return this.#tag(line);
+    if (WORD_AND_VALUE.test(line)) return [this.#noTrait(word)];
     return this.#neither(line, word);
   }
 
@@ -181,6 +183,14 @@ export class ScanSession {
     return { kind: 'noted', what: `${trait.name} ${withUnit(trait, value)}${instead}` };
   }
 
+  #noTrait(word: string): SessionEvent {
+    const near = nearest(word, SESSION_WORDS);
+    const hint = near === undefined ? 'help lists them' : `did you mean "${near}"?`;
+    const open = this.#open?.scan.plant;
+    const after = open == null ? 'No plant is open.' : `${open.id} is still open.`;
+    return this.#problem(`${quote(word)} is no trait (${hint}), so this was not recorded. ${after}`);
+  }
+
   async #neither(line: string, word: string): Promise<SessionEvent[]> {
     const saved = await this.#save();
     const scan: SessionScan = { ...(await resolve(this.ledger, line)), observation: null };
@@ -201,6 +211,9 @@ export class ScanSession {
     return { kind: 'problem', ...found };
   }
 }
+
+/** Not `LOT:4711`, nor a link: those are codes. */
+const WORD_AND_VALUE = /^[\p{L}-]+\s*[:=]?\s+\S/u;
 
 /** The words that a session understands, for its help. */
 export const SESSION_WORDS: readonly string[] = [

@@ -1,15 +1,15 @@
 /**
- * A walk typed or scanned line by line: a station's sign opens the station; the lines after it say what
- * stands there (a tag, `none`, `empty`) and what is seen on it (`height 64`), until the next sign.
+ * A walk typed or scanned line by line: a station's sign or name opens the station; the lines after it say what
+ * stands there (a tag, `none`, `empty`) and what is seen on it (`height 64`), until the next station.
  *
  * A line that cannot be meant is a problem of its own and changes nothing; what was typed before it stays.
  */
-import { readSign } from '../codes/station-sign.js';
-import { readTagText } from '../codes/tag-text.js';
+import { isTagLine } from '../codes/tag-text.js';
 import type { IdLength } from '../ids/plant-id.js';
 import { findTrait, readTrait, TRAITS, withUnit } from '../observe/vocabulary.js';
 import { writeCell } from '../plants/write-back.js';
 import { nearest, quote, tidy } from '../wording.js';
+import { type KnownStations, partsOf, stationNamed } from './lines.js';
 import { NO_POT, NO_TAG, traitName } from './rows.js';
 import { placeOf } from './stations.js';
 
@@ -43,13 +43,16 @@ export class WalkSession {
   #open: Station | undefined;
   #lineCount = 0;
 
-  constructor(private readonly idLength: IdLength) {}
+  constructor(
+    private readonly idLength: IdLength,
+    private readonly known: KnownStations,
+  ) {}
 
   line(text: string): WalkEvent[] {
     this.#lineCount++;
     const line = tidy(text);
     if (line === '') return [];
-    const station = readSign(line);
+    const station = stationNamed(line, this.known, this.idLength);
     if (station !== undefined) return this.#sign(station);
     if (/^help$/i.test(line)) return [{ kind: 'noted', what: WALK_WORDS }];
     const open = this.#open;
@@ -58,7 +61,7 @@ export class WalkSession {
     const word = line.toLowerCase();
     if (word === NO_TAG || word === NO_POT) return this.#pot(open, word);
     if (this.#isTrait(line, open)) return [this.#trait(line, open)];
-    if (readTagText(line, this.idLength).kind !== 'not a tag') return this.#pot(open, line);
+    if (isTagLine(line, this.idLength)) return this.#pot(open, line);
     const near = nearest(word.split(/[\s:=]/)[0] ?? '', WORDS);
     if (near !== undefined)
       return [this.#problem(`Did you mean "${near}"? This was not taken: type it again.`)];
@@ -117,9 +120,11 @@ export class WalkSession {
     const isEmpty = open.pots.some((pot) => pot.scanned === NO_POT);
     if (isEmpty || (scanned === NO_POT && open.pots.length > 0)) {
       const has = isEmpty ? NO_POT : open.pots.map((pot) => pot.scanned).join(', ');
+      const isKnown = scanned === NO_TAG || scanned === NO_POT || isTagLine(scanned, this.idLength);
+      const unknown = isKnown ? '' : `${quote(scanned)} is no word that a walk knows (help lists them). `;
       return [
         this.#problem(
-          `${quote(open.name)} has ${has} already. If that is wrong, type "forget", then what is there.`,
+          `${unknown}${quote(open.name)} has ${has} already. If that is wrong, type "forget", then what is there.`,
         ),
       ];
     }
@@ -133,7 +138,7 @@ export class WalkSession {
     const { name, value } = partsOf(line);
     if (name === '' || findTrait(name) !== undefined) return name !== '';
     if (value === '' || open.pots.length === 0) return false;
-    return nearest(name, WORDS) === undefined && readTagText(line, this.idLength).kind === 'not a tag';
+    return nearest(name, WORDS) === undefined && !isTagLine(line, this.idLength);
   }
 
   #trait(line: string, open: Station): WalkEvent {
@@ -158,7 +163,7 @@ export class WalkSession {
   #whatIs(scanned: string): string {
     if (scanned === NO_TAG) return 'a pot without a tag';
     if (scanned === NO_POT) return 'no pot';
-    if (readTagText(scanned, this.idLength).kind !== 'not a tag') return scanned;
+    if (isTagLine(scanned, this.idLength)) return scanned;
     return `${quote(scanned)}, which is no tag of Pottag (if it does not hang there: forget)`;
   }
 
@@ -169,7 +174,7 @@ export class WalkSession {
 
   #noStation(line: string): WalkEvent {
     return this.#problem(
-      `No station is open, so ${quote(line)} was not taken. Scan its sign, or type: station NAME`,
+      `No station is open, so ${quote(line)} was not taken. Scan its sign, or type its name; if no plant of the ledger stands there yet: station NAME`,
     );
   }
 
@@ -185,14 +190,6 @@ function withoutFormula(cell: string): string {
   return /^[=+\-@](?![\d.]+$)/.test(cell) ? `'${cell}` : cell;
 }
 
-function partsOf(line: string): { readonly name: string; readonly value: string } {
-  const [, name = '', value = ''] =
-    /^([^:=]*\p{L}[^:=]*?)\s*[:=]\s*(.*)$/su.exec(line) ??
-    /^(\p{L}[\p{L}\p{N}_-]*)(?:\s+(.+))?$/su.exec(line) ??
-    [];
-  return { name, value };
-}
-
 const WORDS: readonly string[] = [
   ...TRAITS.map(({ name }) => name),
   'station',
@@ -203,4 +200,4 @@ const WORDS: readonly string[] = [
   'end',
 ];
 
-const WALK_WORDS = `station NAME, then a tag, ${NO_TAG} or ${NO_POT}, then what you see (height 64, leaf five-lobed); forget, help, end`;
+const WALK_WORDS = `a station's name ("station NAME" if it is new), then a tag, ${NO_TAG} or ${NO_POT}, then what you see (height 64, leaf five-lobed); forget, help, end`;

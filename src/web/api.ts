@@ -170,7 +170,7 @@ export function apiRoutes({ reading, writing, photos, today, onWalk }: ApiOption
   });
 
   api.post('/walks', limited(MOST_WALK_BYTES), async (c) => {
-    const file = keepWalk(reading, today(), parsed(walkShape, await c.req.text()));
+    const file = await keepWalk(reading, today(), parsed(walkShape, await c.req.text()));
     onWalk(c.get('device').name, file);
     return c.json({ kept: true });
   });

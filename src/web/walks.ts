@@ -9,14 +9,19 @@ import { writeWhole } from '../files.js';
 import { makeFolder } from '../ledger/folders.js';
 import type { Ledger } from '../ledger/ledger.js';
 import { parseDay } from '../observe/observation.js';
+import { knownStations } from '../walk/lines.js';
 import { WalkSession } from '../walk/session.js';
 import type { SentWalk } from './views.js';
 
 const WALKS_FOLDER = 'walks';
 
 /** Keeps a walk and returns its file. @throws InputError if there is no station in it */
-export function keepWalk(ledger: Ledger, today: string, { walk, date, lines }: SentWalk): string {
-  const session = new WalkSession(ledger.idLength);
+export async function keepWalk(
+  ledger: Ledger,
+  today: string,
+  { walk, date, lines }: SentWalk,
+): Promise<string> {
+  const session = new WalkSession(ledger.idLength, knownStations(await ledger.stations()));
   for (const line of lines) session.line(line);
   session.end();
   const csv = session.csv();

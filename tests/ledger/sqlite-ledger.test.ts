@@ -112,6 +112,13 @@ describe('plants, tags and observations', () => {
     expect(await keys({ alive: true })).toBe('bcd');
     expect((await ledger.plantsByKeys(['a']))[0]?.ended).toBe('2026-09-14');
   });
+
+  it('names each station once, of dead plants too', async () => {
+    const places = [{ station: 'shelf' }, { station: 'bench 1 / 2' }, { station: 'shelf' }, {}];
+    const { ledger, ids } = await ledgerWith(places.map((place, index) => seedling(`${index}`, place)));
+    await ledger.write('wren', (writer) => writer.append(seen(ids[1] ?? '', '2026-09-14', { alive: 'no' })));
+    expect((await ledger.stations()).sort()).toEqual(['bench 1 / 2', 'shelf']);
+  });
 });
 
 describe('the journal', () => {

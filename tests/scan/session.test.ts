@@ -81,8 +81,8 @@ describe('a session', () => {
     ['illegible', 'DZ?67'],
     ['of no plant', 'K7FY5'],
     ['never issued', `${B}.1`],
-    ['no tag', 'LOT 4711'],
-    ['a mistyped word', 'brx 20'],
+    ['no tag', 'LOT:4711'],
+    ['a mistyped word alone', 'weigth'],
   ];
   for (const [what, line] of closing) {
     it(`when a line is ${what}, closes the plant: what follows is not recorded, and that is said`, async () => {
@@ -92,6 +92,25 @@ describe('a session', () => {
       expect(events.at(-1)).toMatchObject({ kind: 'problem', line: 4 });
     });
   }
+
+  // `bark 5` and `brx 20` have the shape of damaged IDs, spaces being ignored there.
+  for (const line of ['bark 5', 'brx 20', 'bark: smooth', 'girth 5 cm']) {
+    it(`when a line is "${line}", says that it is no trait, and the plant stays open`, async () => {
+      const ledger = await garden();
+      const { events, session } = await run(ledger, [A, 'brix 18', line, 'liking 7']);
+      expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18, liking: 7 }] });
+      expect(events[2]).toMatchObject({ kind: 'problem', line: 3 });
+      expect(session.problems[0]?.problem).toMatch(/is no trait .*not recorded\. PXSV9 is still open\./);
+      expect(session.scans).toHaveLength(1);
+    });
+  }
+
+  it('"leaf 5" is what was seen, "pxs v9" a tag', async () => {
+    const ledger = await garden();
+    const { session } = await run(ledger, ['leaf 5', B, 'leaf 5', 'pxs v9', 'leaf dreilappig']);
+    expect(await recorded(ledger)).toEqual({ [A]: [{ leaf: 'dreilappig' }], [B]: [{ leaf: '5' }] });
+    expect(session.problems.map(({ line }) => line)).toEqual([1]);
+  });
 
   it('"yes" takes the one plant that was offered', async () => {
     const ledger = await garden();
@@ -238,7 +257,7 @@ const line: fc.Arbitrary<Line> = fc.oneof(
   {
     weight: 2,
     arbitrary: fc
-      .constantFrom('PXSV8', 'K7FY5', 'P????', 'hello', '18.5', `${A}.7`, 'brixx 3')
+      .constantFrom('PXSV8', 'K7FY5', 'P????', 'hello', '18.5', `${A}.7`, 'brixx3')
       .map((text) => ({ text, means: 'closes' as const })),
   },
   {
@@ -246,14 +265,17 @@ const line: fc.Arbitrary<Line> = fc.oneof(
     arbitrary: fc
       .string({ unit: 'grapheme', minLength: 1, maxLength: 30 })
       .filter(
-        (text) => text.trim() !== '' && !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text),
+        (text) =>
+          text.trim() !== '' &&
+          !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text) &&
+          !/^\s*[\p{L}-]+\s*[:=]?\s/u.test(text), // A word and its value.
       )
       .map((text) => ({ text, means: 'closes' as const })),
   },
   {
     weight: 2,
     arbitrary: fc
-      .constantFrom('', '   ', 'brix 99', 'wood', 'date soon', 'liking 0')
+      .constantFrom('', '   ', 'brix 99', 'wood', 'date soon', 'liking 0', 'brixx 3', 'bark 5')
       .map((text) => ({ text, means: 'nothing' as const })),
   },
 );

@@ -1,13 +1,21 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { signText } from '../../src/codes/station-sign.js';
+import { type KnownStations, knownStations } from '../../src/walk/lines.js';
 import { readWalk } from '../../src/walk/rows.js';
 import { WalkSession } from '../../src/walk/session.js';
 import { placeOf } from '../../src/walk/stations.js';
 
+const NONE = knownStations([]);
+const KNOWN = knownStations(['Tisch 2 / Reihe 1 / 4', 'shelf', 'A3-075']);
+
 /** `PXSV9` and `DZK67` are sound IDs. */
 function typed(...lines: readonly string[]) {
-  const session = new WalkSession(5);
+  return typedWhere(NONE, lines);
+}
+
+function typedWhere(known: KnownStations, lines: readonly string[]) {
+  const session = new WalkSession(5, known);
   for (const line of lines) session.line(line);
   session.end();
   const rows = readWalk(Buffer.from(session.csv()), 'typed');
@@ -67,8 +75,10 @@ describe('WalkSession', () => {
     ['a trait of no pot', ['station a 1', 'empty', 'height 5'], /no pot yet/],
     ['a value that cannot be', ['station a 1', 'none', 'height 99999'], /0\.1 to 5000 cm\. Type it again/],
     ['a slip', ['station a 1', 'none', 'heigth 5'], /Did you mean "height"/],
+    ['a slip of the leaf', ['station a 1', 'none', 'leef 5'], /Did you mean "leaf"/],
     ['a slip of a word', ['station a 1', 'nnoe', 'none'], /Did you mean "none"/],
     ['a pot where there is none', ['station a 1', 'empty', 'PXSV9'], /has empty already.*forget/],
+    ['no word at all', ['station a 1', 'empty', 'quatsch'], /"quatsch" is no word that a walk knows.*forget/],
     ['no pot where there is one', ['station a 1', 'PXSV9', 'empty'], /has PXSV9 already/],
     ['a station left without a word', ['station a 2', 'station a 1', 'none'], /"a 2" was left.*not visited/],
     ['such a station at the end', ['station a 1', 'none', 'station a 2'], /"a 2" was left.*not visited/],
@@ -78,6 +88,45 @@ describe('WalkSession', () => {
       const { rows, problems } = typed(...lines);
       expect(problems.map(({ problem }) => problem)).toEqual([expect.stringMatching(says)]);
       expect(rows.map(([station]) => station)).toEqual(['a 1']);
+    });
+  }
+
+  it('takes the bare name of a station for the station: a known one in any spelling, or one of parts', () => {
+    const { rows, problems } = typedWhere(KNOWN, [
+      'tisch 2 / reihe 1 / 4',
+      'PXSV9.1',
+      'Shelf',
+      'none',
+      'height 30',
+      'bench 2 / row 3 / 7',
+      'DZK67.1',
+      'a3-075', // The shape of a damaged ID.
+      'empty',
+    ]);
+    expect(problems).toEqual([]);
+    expect(rows).toEqual([
+      ['Tisch 2 / Reihe 1 / 4', 'PXSV9.1', {}],
+      ['shelf', 'none', { height: 30 }],
+      ['bench 2 / row 3 / 7', 'DZK67.1', {}],
+      ['A3-075', 'empty', {}],
+    ]);
+  });
+
+  it('takes a slash in a value for no station', () => {
+    const seen = { note: 'tall / thin', 'leaf form': 'lobed / entire' };
+    const lines = ['station a 1', 'none', 'note tall / thin', 'leaf form: lobed / entire'];
+    expect(typed(...lines)).toEqual({ rows: [['a 1', 'none', seen]], problems: [] });
+  });
+
+  // Spaces being ignored in an ID, each of these has the shape of a damaged one.
+  for (const [line, seen] of [
+    ['leaf 5', { leaf: '5' }],
+    ['bark 3', { bark: 3 }],
+  ] as const) {
+    it(`takes "${line}" for what is seen on the pot, not for another pot`, () => {
+      const { rows, problems } = typed('station a 1', 'PXSV9.1', line);
+      expect(problems).toEqual([]);
+      expect(rows).toEqual([['a 1', 'PXSV9.1', seen]]);
     });
   }
 
@@ -93,7 +142,7 @@ describe('WalkSession', () => {
   });
 
   it("a stranger's code that a spreadsheet would obey comes out as text", () => {
-    const session = new WalkSession(5);
+    const session = new WalkSession(5, NONE);
     for (const line of [
       signText('bench 1 / 1'),
       '=HYPERLINK("http://192.0.2.7")',
@@ -127,7 +176,7 @@ describe('WalkSession', () => {
     );
     fc.assert(
       fc.property(fc.array(line, { maxLength: 30 }), (lines) => {
-        const session = new WalkSession(5);
+        const session = new WalkSession(5, NONE);
         for (const each of lines) session.line(each);
         session.end();
         const rows = readWalk(Buffer.from(session.csv()), 'typed');

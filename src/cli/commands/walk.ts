@@ -33,11 +33,11 @@ tag and for those that seem exchanged.
   bench 2 / row 3 / 9,empty,,
 
 Without a file (or for -) the walk is typed or scanned, a line each: the
-station's sign (pottag signs prints them), or "station" and its name; then the
-tag, none or empty; then what you see on it. --out keeps such a walk as a CSV,
-to run it again with --accept.
+station's sign (pottag signs prints them) or its name, with "station" before it
+if no plant stood there yet; then the tag, none or empty; then what you see on
+it. --out keeps such a walk as a CSV, to run it again with --accept.
 
-  station bench 2 / row 3 / 8
+  bench 2 / row 3 / 8
   none
   height 64
   leaf five-lobed
@@ -74,6 +74,8 @@ async function walk(context: Context, file: string | undefined, options: WalkOpt
   const { readWalk } = await import('../../walk/rows.js');
   const { typedLines } = await import('../typed-lines.js');
   const { typeWalk } = await import('../walk-typed.js');
+  const { knownStations } = await import('../../walk/lines.js');
+  const { WalkSession } = await import('../../walk/session.js');
   const { console, today } = context;
   const date = options.date === undefined ? today : parseDay(options.date, today);
   if (file !== undefined && file !== '-') {
@@ -83,7 +85,8 @@ async function walk(context: Context, file: string | undefined, options: WalkOpt
   }
   const lines = typedLines('name the CSV of a walk');
   return context.withLedger(async (ledger) => {
-    const { csv, problems } = await typeWalk(console, lines, ledger.idLength);
+    const session = new WalkSession(ledger.idLength, knownStations(await ledger.stations()));
+    const { csv, problems } = await typeWalk(console, lines, session);
     if (options.out !== undefined) writeWhole(options.out, csv);
     try {
       const rows = readWalk(Buffer.from(csv), 'what was typed');
