@@ -53,6 +53,11 @@ export function isTagText(text: string): boolean {
   return TAG_TEXT.test(text);
 }
 
+/** Whether a module of a symbol's words, counted row by row, is dark. */
+export function isDark(words: Uint32Array, module: number): boolean {
+  return (((words[module >> 5] as number) >>> (module & 31)) & 1) === 1;
+}
+
 /** Composes the symbol of a text for which `isTagText` holds; another mask than the tags' is for tests. */
 export function composeTagQr(text: string, mask: number = TAG_MASK): BitMatrix {
   return new BitMatrix(TAG_QR_SIZE, tagQrWords(text, mask));

@@ -9,22 +9,15 @@ import { createRequire } from 'node:module';
 import type { ZBarScanner, ZBarSymbol } from '@undecaf/zbar-wasm';
 import type { ReadResult } from 'zxing-wasm/reader';
 import type { GrayPicture } from './picture.js';
+import type { Corners } from './point.js';
 
 export type CodeKind = 'qr' | 'code128';
-
-export interface Point {
-  readonly x: number;
-  readonly y: number;
-}
-
-/** Clockwise from the symbol's own top left, in pixels from the picture's top left. */
-export type Corners = readonly [Point, Point, Point, Point];
 
 export interface DecoderRead {
   readonly text: string;
   readonly kind: CodeKind;
   /**
-   * Exact for a QR code but for the corner without a finder pattern, which version 1 only reckons; for
+   * In pixels from the picture's top left. Exact for a QR code but for the corner without a finder pattern, which version 1 only reckons; for
    * Code 128 they bound the lines that were read, which may be a part of it.
    */
   readonly corners: Corners;

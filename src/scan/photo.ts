@@ -3,14 +3,9 @@
  * nothing, the same two on the picture prepared in several ways. What needs to know which tags there are
  * comes after it, in `tag-reader.ts`.
  */
-import {
-  type CodeKind,
-  type Corners,
-  type DecoderRead,
-  decodeWithZbar,
-  decodeWithZxing,
-} from './decoders.js';
+import { type CodeKind, type DecoderRead, decodeWithZbar, decodeWithZxing } from './decoders.js';
 import { type GrayPicture, loadPicture } from './picture.js';
+import type { Corners } from './point.js';
 import { type PreparationName, type Prepared, preparations } from './rescue.js';
 
 export type DecoderName = 'zxing' | 'zbar';

@@ -4,6 +4,7 @@
  */
 import type { Sharp } from 'sharp';
 import { InputError } from '../errors.js';
+import type { Point } from './point.js';
 
 /** One byte a pixel, row by row from the top, 0 black to 255 white. */
 export interface GrayPicture {
@@ -138,11 +139,11 @@ export async function turned(
   degrees: number,
 ): Promise<{
   picture: GrayPicture;
-  toUpright: (point: { x: number; y: number }) => { x: number; y: number };
+  toUpright: (point: Point) => Point;
 }> {
   const result = await finished(picture, (image) => image.rotate(degrees, { background: '#808080' }));
   const [cos, sin] = [Math.cos((degrees * Math.PI) / 180), Math.sin((degrees * Math.PI) / 180)];
-  const toUpright = ({ x, y }: { x: number; y: number }) => {
+  const toUpright = ({ x, y }: Point): Point => {
     const [dx, dy] = [x - result.width / 2, y - result.height / 2];
     return { x: picture.width / 2 + cos * dx + sin * dy, y: picture.height / 2 + cos * dy - sin * dx };
   };

@@ -5,8 +5,9 @@
  * shake, noise, faded ink, shade, curvature, any roll): as taken 101 were read, with these five 220. What
  * helped less and was left out: half size, plain blur, median, plain double size, unsharp without doubling.
  */
-import type { Point } from './decoders.js';
+
 import { blurred, evened, type GrayPicture, resized, sharpened, turned } from './picture.js';
+import type { Point } from './point.js';
 
 export type PreparationName =
   | 'as taken'

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { Corners, DecoderRead } from '../../src/scan/decoders.js';
+import type { DecoderRead } from '../../src/scan/decoders.js';
 import { mergeReads as merge } from '../../src/scan/photo.js';
+import type { Corners } from '../../src/scan/point.js';
 
 function box(x: number, y: number, width: number, height: number): Corners {
   return [

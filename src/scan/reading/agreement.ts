@@ -133,7 +133,7 @@ function softened(known: Int8Array, along: number, blurModules: number): Float64
 /** The standard normal distribution function, to 0.0002 (its logistic approximation: Bowling and others, 2009). */
 const bell = (z: number): number => 1 / (1 + Math.exp(-(0.07056 * z ** 3 + 1.5976 * z)));
 
-/** For each tile: count, and the least-squares line from colour to level. */
+/** For each tile, the least-squares line from colour to level. */
 export interface TileFit {
   /** Mean level and, for one step of colour, slope; the mean colour. */
   readonly level: Float64Array;

@@ -18,8 +18,6 @@ export const QUIET = 5;
 /** Symbols with the same number of characters. */
 export interface BarGroup {
   readonly texts: readonly string[];
-  /** Texts of no tag of this ledger. */
-  readonly strangerCount: number;
   /** Of all tags, of this ledger and others, the share with so many characters. */
   readonly tagShare: number;
   /** Symbol characters of each: start, text, check. */
@@ -77,7 +75,6 @@ function packed(
   }
   return {
     texts: own.map(({ text }) => text),
-    strangerCount: strange.length,
     tagShare: count / tagCount,
     characterCount,
     modules: moduleCount(characterCount),

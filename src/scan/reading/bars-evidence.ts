@@ -2,6 +2,7 @@
  * From aligned bars to what is seen of each module: all rows show the same, so that they vote, each part of
  * a row by itself; what contradicts the others, or shows no contrast, is taken for mud, glare or a scratch.
  */
+import { quantile } from './numbers.js';
 import { type ColourPlanes, levelAt, type Plane } from './plane.js';
 import { type Pose, placePoints } from './pose.js';
 
@@ -49,7 +50,7 @@ export function barEvidence(
   const warm = planes.warm === null ? null : measured(planes.warm, pose, modules, rowCount);
   const { paper, ink } = lightOf(levels, modules, rowCount);
   const contrast = paper.map((level, cell) => level - (ink[cell] as number));
-  const usual = Math.max(LEAST_CONTRAST, quantileOf([...contrast], 0.9));
+  const usual = Math.max(LEAST_CONTRAST, quantile(contrast, 0.9) ?? 0);
   const tint = warm === null ? 0 : tintOf(warm, levels, contrast, usual);
   const shade = levels.map(
     (level, cell) => (level - (ink[cell] as number)) / Math.max(LEAST_CONTRAST, contrast[cell] as number),
@@ -57,8 +58,8 @@ export function barEvidence(
   const sound = contrast.map((value, cell) => {
     if ((levels[cell] as number) >= BLINDED && (ink[cell] as number) >= BLINDED - 40) return 0;
     const off = warm === null ? 0 : ((warm[cell] as number) - tint * (levels[cell] as number)) / 255;
-    const isPlain = Math.exp(-0.5 * (off / COLOUR_SCATTER) ** 2);
-    return isPlain * Math.min(1, Math.max(0, (value / usual - 0.2) / 0.3));
+    const plainness = Math.exp(-0.5 * (off / COLOUR_SCATTER) ** 2);
+    return plainness * Math.min(1, Math.max(0, (value / usual - 0.2) / 0.3));
   });
   return voted(shade, sound, modules, rowCount);
 }
@@ -103,11 +104,6 @@ function lightOf(levels: Float64Array, modules: number, rowCount: number) {
   return { paper, ink };
 }
 
-function quantileOf(values: number[], share: number): number {
-  values.sort((a, b) => a - b);
-  return values[Math.min(values.length - 1, Math.floor(share * values.length))] as number;
-}
-
 function tintOf(warm: Float64Array, levels: Float64Array, contrast: Float64Array, usual: number): number {
   const tints: number[] = [];
   for (let cell = 0; cell < warm.length; cell++) {
@@ -115,7 +111,7 @@ function tintOf(warm: Float64Array, levels: Float64Array, contrast: Float64Array
       tints.push((warm[cell] as number) / Math.max(20, levels[cell] as number));
     }
   }
-  return tints.length === 0 ? 0 : quantileOf(tints, 0.5);
+  return quantile(tints, 0.5) ?? 0;
 }
 
 /** By turns what the rows say together, and how far each part of a row is to be believed. */

@@ -37,8 +37,6 @@ export interface Strip {
   readonly pose: Pose;
   readonly width: number;
   readonly height: number;
-  /** How much speaks for stripes. */
-  readonly weight: number;
 }
 
 interface Block {
@@ -229,7 +227,7 @@ function turning(placed: readonly Placed[]): { first: number; slope: number } {
   return { first, slope };
 }
 
-function stripOf({ placed, direction, first, slope, blocks }: Row): Strip {
+function stripOf({ placed, direction, first, slope }: Row): Strip {
   const [left, right] = rangeOf(placed.map(({ along }) => along));
   const [top, bottom] = rangeOf(placed.map(({ down }) => down));
   const seenPx = right - left;
@@ -246,6 +244,5 @@ function stripOf({ placed, direction, first, slope, blocks }: Row): Strip {
     pose: flatPose([corner(from, -1), corner(to, -1), corner(to, 1), corner(from, 1)]),
     width: Math.ceil(to - from),
     height: Math.ceil(2 * half),
-    weight: weightOf(blocks),
   };
 }

@@ -6,11 +6,13 @@ import { CHARACTER_MODULES, code128Modules } from '../../codes/tag-code128.js';
 import { softColours } from './bars-align.js';
 import { type BarGroup, meanModules, QUIET, sumsOfValues, VALUES } from './bars-codes.js';
 import type { BarEvidence } from './bars-evidence.js';
-import { largest, logSumOf, type Suspect } from './posterior.js';
+import { largest, logSumOf } from './numbers.js';
+import type { Suspect } from './posterior.js';
 
 /**
- * Of places where bars seem to stand, so many are taken to be of each kind before they are looked at. Of few bars
- * another garden's tag, or a text like one, now and then looks like one of three thousand: as many are expected.
+ * Of places where bars seem to stand, so many are taken to be of each kind before they are looked at (`stranger` for
+ * tags drawn from all there could be, and again for texts shaped like one; only their ratios count). Where few bars
+ * are seen, either matches one of three thousand tags by chance now and then: so they are taken to be as common.
  */
 const PRIOR = { ledger: 0.4, stranger: 0.4, text: 0.1, bars: 0.05, nothing: 0.05 } as const;
 

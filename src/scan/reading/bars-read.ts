@@ -10,7 +10,7 @@ import { expectedModules, judgeBars, type Look, lookOf, valueTable } from './bar
 import { type ColourPlanes, halvedPlanes, type Plane } from './plane.js';
 import { type Pose, placePoints, scaledPose } from './pose.js';
 import type { Suspect } from './posterior.js';
-import { isRead, LEAST_NAMED, onlyOffered, probabilityOf } from './read.js';
+import { isRead, LEAST_NAMED, onlyOffered, probabilityOf, surestOf } from './read.js';
 import type { Searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 
@@ -78,7 +78,7 @@ export function readBarsByLedger(
   return [...surest.values()].sort((a, b) => probabilityOf(b) - probabilityOf(a));
 }
 
-/** The surest of all ways to align each group; where ways contradict each other, halved. */
+/** The surest of all ways to align each group. */
 function readStrip(
   planes: ColourPlanes,
   strip: Strip,
@@ -93,16 +93,8 @@ function readStrip(
     }
     if (ways.some(isRead)) break;
   }
-  const [best, ...rest] = ways.sort((a, b) => probabilityOf(b) - probabilityOf(a));
-  if (best === undefined) return null;
-  const rival = rest.find(
-    (way) => way.suspects[0]?.text !== best.suspects[0]?.text && probabilityOf(way) >= 0.5,
-  );
-  if (rival === undefined) return best;
-  const suspects = [...best.suspects, ...rival.suspects]
-    .map(({ text, probability }) => ({ text, probability: probability / 2 }))
-    .sort((a, b) => b.probability - a.probability);
-  return { ...best, suspects };
+  const [first, ...others] = ways;
+  return first === undefined ? null : surestOf([first, ...others]);
 }
 
 function judgeAligned(strip: ColourPlanes, start: Pose, group: BarGroup, judge: typeof judgeBars): Way {

@@ -11,7 +11,7 @@ import { searchable } from './searchable.js';
 
 /** A module of the smallest code that was read stays at least so wide. */
 const LEAST_MODULE_PX = 4;
-/** Where tags of its size are found. */
+/** Levels that are searched: a tag about as large as the code that was read shows on one of them. */
 const LEVELS = 2;
 /** A place that agrees less than this with what is alike on all tags is not worth the ledger's tags. */
 const LEAST_AGREEMENT = 450;

@@ -5,6 +5,7 @@
 import { ALPHABET, symbolValue } from '../../ids/alphabet.js';
 import { type Glyph, glyphSetOf, ISSUE_SPACE, ROWS, SHAPE_ROWS } from './glyphs.js';
 import { Lattice, START_STEP } from './lattice.js';
+import { logAdd } from './numbers.js';
 import { coverOf } from './row-cover.js';
 import { type IdRow, type RowStrips, START_CAPS } from './row-strips.js';
 
@@ -16,7 +17,7 @@ const TRUST = 0.05;
 /** Share of bare samples that look like anything at all, and the range that those are spread over. */
 const ODD_SHARE = 0.03;
 const RANGE = 1.6;
-/** Standard deviation of bare samples: what is usual, and so many samples' worth; and the least. */
+/** Standard deviation of bare samples: what is usual, and the least. */
 const USUAL_SPREAD = 0.15;
 const LEAST_SPREAD = 0.09;
 /** Ink takes up about this share of a row, whatever is printed there. */
@@ -169,11 +170,6 @@ const SHARPEST = 0.3;
 const BEFORE = START_CAPS * SHAPE_ROWS.cap;
 const ZERO = '0'.charCodeAt(0);
 const VALUES = Int8Array.from({ length: 128 }, (_, code) => symbolValue(String.fromCharCode(code)) ?? 0);
-
-const logAdd = (a: number, b: number): number => {
-  const top = Math.max(a, b);
-  return top === Number.NEGATIVE_INFINITY ? top : top + Math.log(Math.exp(a - top) + Math.exp(b - top));
-};
 
 /** What the row says; null where too little of it is seen to tell. */
 export function charactersOf(row: IdRow, strips: RowStrips): Characters | null {

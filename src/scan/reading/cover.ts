@@ -4,7 +4,7 @@
  */
 import { CELLS, GRID } from './tag-grid.js';
 
-/** Log-odds that a cell is covered before anything is seen. */
+/** Log-logOdds that a cell is covered before anything is seen. */
 const PRIOR = Math.log(0.12 / 0.88);
 /** How much likelier two neighbours are alike than not, as a logarithm. */
 const COUPLING = 1.3;
@@ -28,7 +28,7 @@ export function noMessages(): Messages {
   return { fromAbove, fromBelow, fromLeft, fromRight };
 }
 
-/** What the neighbours of a cell say, and what was believed before. */
+/** A cell's log-odds by its prior and what its neighbours tell it. */
 function heard({ fromAbove, fromBelow, fromLeft, fromRight }: Messages, cell: number): number {
   return (
     PRIOR +
@@ -39,8 +39,8 @@ function heard({ fromAbove, fromBelow, fromLeft, fromRight }: Messages, cell: nu
   );
 }
 
-/** @param odds per cell, the log of P(seen | covered) : P(seen | bare); changes `messages` */
-export function propagate(odds: Float64Array, messages: Messages, sweeps: number): void {
+/** @param logOdds per cell, the log of P(seen | covered) : P(seen | bare); changes `messages` */
+export function propagate(logOdds: Float64Array, messages: Messages, sweeps: number): void {
   const { fromAbove, fromBelow, fromLeft, fromRight } = messages;
   for (let sweep = 0; sweep < sweeps; sweep++) {
     const isForward = sweep % 2 === 0;
@@ -48,7 +48,7 @@ export function propagate(odds: Float64Array, messages: Messages, sweeps: number
       const cell = isForward ? step : CELLS - 1 - step;
       const row = (cell / GRID) | 0;
       const column = cell - row * GRID;
-      const total = heard(messages, cell) + (odds[cell] as number);
+      const total = heard(messages, cell) + (logOdds[cell] as number);
       if (row + 1 < GRID) fromAbove[cell + GRID] = passed(total - (fromBelow[cell] as number));
       if (row > 0) fromBelow[cell - GRID] = passed(total - (fromAbove[cell] as number));
       if (column + 1 < GRID) fromLeft[cell + 1] = passed(total - (fromRight[cell] as number));
@@ -57,9 +57,9 @@ export function propagate(odds: Float64Array, messages: Messages, sweeps: number
   }
 }
 
-/** Log-odds of one neighbour by those of the other: 2 artanh(tanh(J/2) tanh(x/2)), written with fewer calls. */
-function exactlyPassed(odds: number): number {
-  const ratio = Math.exp(odds);
+/** Log-logOdds of one neighbour by those of the other: 2 artanh(tanh(J/2) tanh(x/2)), written with fewer calls. */
+function exactlyPassed(logOdds: number): number {
+  const ratio = Math.exp(logOdds);
   return Math.log((EXP_COUPLING * ratio + 1) / (EXP_COUPLING + ratio));
 }
 
@@ -71,17 +71,17 @@ const PASSED = Float64Array.from({ length: 2 * CERTAIN * STEPS_A_UNIT + 2 }, (_,
 );
 
 /** By a table, with straight lines between its values: within 1e-5, in a fifth of the time. */
-function passed(odds: number): number {
-  const place = (Math.min(CERTAIN, Math.max(-CERTAIN, odds)) + CERTAIN) * STEPS_A_UNIT;
+function passed(logOdds: number): number {
+  const place = (Math.min(CERTAIN, Math.max(-CERTAIN, logOdds)) + CERTAIN) * STEPS_A_UNIT;
   const step = place | 0;
   const before = PASSED[step] as number;
   return before + (place - step) * ((PASSED[step + 1] as number) - before);
 }
 
-/** Probability that each cell is covered; without `odds`, by its neighbours alone. */
-export function beliefs(messages: Messages, odds: Float64Array | null): Float64Array {
+/** Probability that each cell is covered; without `logOdds`, by its neighbours alone. */
+export function beliefs(messages: Messages, logOdds: Float64Array | null): Float64Array {
   return Float64Array.from({ length: CELLS }, (_, cell) => {
-    const total = heard(messages, cell) + (odds === null ? 0 : (odds[cell] as number));
+    const total = heard(messages, cell) + (logOdds === null ? 0 : (logOdds[cell] as number));
     return 1 / (1 + Math.exp(-total));
   });
 }
@@ -91,25 +91,25 @@ export function beliefs(messages: Messages, odds: Float64Array | null): Float64A
  * covered; up to a constant of the grid, so that only differences mean something.
  * @param logBare per cell, the log of P(seen | bare)
  */
-export function logEvidence(odds: Float64Array, logBare: Float64Array, messages: Messages): number {
+export function logEvidence(logOdds: Float64Array, logBare: Float64Array, messages: Messages): number {
   const { fromAbove, fromBelow, fromLeft, fromRight } = messages;
   let sum = 0;
   for (let cell = 0; cell < CELLS; cell++) {
     const row = (cell / GRID) | 0;
     const column = cell - row * GRID;
-    const own = odds[cell] as number;
+    const own = logOdds[cell] as number;
     const total = heard(messages, cell) + own;
     const neighbours =
       Number(row > 0) + Number(row + 1 < GRID) + Number(column > 0) + Number(column + 1 < GRID);
     sum += (logBare[cell] as number) + own / 2 - (neighbours - 1) * logSum(total);
     if (row + 1 < GRID) {
       const below = cell + GRID;
-      const there = heard(messages, below) + (odds[below] as number);
+      const there = heard(messages, below) + (logOdds[below] as number);
       sum += pairTerm(total - (fromBelow[cell] as number), there - (fromAbove[below] as number));
     }
     if (column + 1 < GRID) {
       const right = cell + 1;
-      const there = heard(messages, right) + (odds[right] as number);
+      const there = heard(messages, right) + (logOdds[right] as number);
       sum += pairTerm(total - (fromRight[cell] as number), there - (fromLeft[right] as number));
     }
   }
@@ -117,7 +117,7 @@ export function logEvidence(odds: Float64Array, logBare: Float64Array, messages:
 }
 
 /** log(e^(x/2) + e^(-x/2)). */
-const logSum = (odds: number): number => Math.abs(odds) / 2 + Math.log1p(Math.exp(-Math.abs(odds)));
+const logSum = (logOdds: number): number => Math.abs(logOdds) / 2 + Math.log1p(Math.exp(-Math.abs(logOdds)));
 
 /** The log of the sum over both cells of a pair, each with the log-odds it has without the other. */
 function pairTerm(one: number, other: number): number {

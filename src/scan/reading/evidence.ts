@@ -40,17 +40,17 @@ export function evidenceOf(planes: ColourPlanes, pose: Pose, known: Int8Array): 
 export function evidenceOfCells({ levels, others }: CellMeasures, known: Int8Array): Evidence {
   let light = localLevels(levels, known);
   let covered = guessCover(shadeOf(levels, light), known);
-  const odds = new Float64Array(CELLS);
+  const logOdds = new Float64Array(CELLS);
   const messages = noMessages();
   for (let round = 1; ; round++) {
     light = relit(levels, known, covered, light);
     const shade = unblurred(shadeOf(levels, light), known, covered);
     const states = learnStates(shade, others, known, covered);
     for (let cell = 0; cell < CELLS; cell++) {
-      odds[cell] = (states.logCover[cell] as number) - logBareOf(states, known, cell);
+      logOdds[cell] = (states.logCover[cell] as number) - logBareOf(states, known, cell);
     }
-    propagate(odds, messages, SWEEPS);
-    covered = beliefs(messages, odds);
+    propagate(logOdds, messages, SWEEPS);
+    covered = beliefs(messages, logOdds);
     if (round === ROUNDS) {
       const logRatio = logRatioOf(states, beliefs(messages, null));
       return { ...states, others, shade, covered, logRatio, contrast: meanContrast(light) };

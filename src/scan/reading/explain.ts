@@ -4,7 +4,8 @@
  * the tag's characters those that were told by their looks are black, those that were not are pale, and
  * those that speak against it are in the tint.
  */
-import { tagQrWords } from '../../codes/tag-qr.js';
+import { TAG_QR_SIZE } from '../../codes/qr-block.js';
+import { isDark, tagQrWords } from '../../codes/tag-qr.js';
 import { type ColourPicture, pngOf } from '../picture.js';
 import type { Characters } from './characters.js';
 import {
@@ -31,7 +32,7 @@ const WIDTH_PX = 2 * SIDE_PX + 3 * GAP_PX;
 const HEIGHT_PX = SIDE_PX + 2 * GAP_PX;
 /** The row of characters is drawn as wide as the symbol. */
 const ROW_HEIGHT_PX = 5 * CELL_PX;
-/** A character e times as likely as any is no more than a hint, and e to this is told. */
+/** Log of a likelihood ratio from which on a character counts as told by its looks; below it is drawn paler. */
 const TOLD = 3;
 const PAPER: Colour = [255, 255, 255];
 
@@ -116,8 +117,8 @@ function drawSquaredUp(canvas: Canvas, picture: ColourPicture, { pose, evidence 
 function drawSymbol(canvas: Canvas, text: string): void {
   const words = tagQrWords(text);
   const dark = Uint8Array.from(blankGrid(), (colour) => Number(colour === DARK));
-  for (let module = 0; module < words.length * 32; module++) {
-    if ((((words[module >> 5] as number) >>> (module & 31)) & 1) === 1) dark[cellOfModule(module)] = 1;
+  for (let module = 0; module < TAG_QR_SIZE * TAG_QR_SIZE; module++) {
+    if (isDark(words, module)) dark[cellOfModule(module)] = 1;
   }
   for (let cell = 0; cell < CELLS; cell++) {
     const colour: Colour = dark[cell] === 1 ? [20, 20, 20] : PAPER;

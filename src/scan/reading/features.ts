@@ -2,6 +2,7 @@
  * What is measured in each cell beside its level, to tell what lies on a tag from the tag itself: its
  * colour against that of the paper, and whether it is blinded white.
  */
+import { quantile } from './numbers.js';
 import { type ColourPlanes, levelAt, type Plane } from './plane.js';
 import { type GridPoints, type Pose, placePoints } from './pose.js';
 import { CELLS, GRID, LIGHT } from './tag-grid.js';
@@ -67,7 +68,6 @@ function againstPaper(colour: Float64Array, levels: Float64Array, known: Int8Arr
   for (let cell = 0; cell < CELLS; cell++) {
     if (known[cell] === LIGHT) tints.push((colour[cell] as number) / Math.max(1, levels[cell] as number));
   }
-  tints.sort((a, b) => a - b);
-  const tint = tints[tints.length >> 1] ?? 0;
+  const tint = quantile(tints, 0.5) ?? 0;
   return colour.map((value, cell) => (value - tint * (levels[cell] as number)) / 255);
 }

@@ -1,5 +1,5 @@
 /** Finds tags in a picture by what is left of their frames: poses, best first. */
-import type { Point } from '../decoders.js';
+import type { Point } from '../point.js';
 import { probeOf, Sampler } from './agreement.js';
 import { FourTurns } from './four-turns.js';
 import { framesOf } from './frames.js';
@@ -26,7 +26,7 @@ const MOST_FRAMES = 800;
 /** So many rough poses are fitted roughly, and so many of these finely. */
 const MOST_ROUGH = 40;
 const MOST_FINE = 8;
-/** As many beside a code that was read already, where nobody is to wait for what is rarely there. */
+/** The same beside a code that was read already: fewer, since a second tag is rare and someone is waiting. */
 const MOST_ROUGH_BESIDE = 12;
 const MOST_FINE_BESIDE = 4;
 const MOST_FRAMES_BESIDE = 250;

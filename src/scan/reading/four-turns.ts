@@ -2,7 +2,7 @@
 import { fitTiles, type Probe } from './agreement.js';
 import { levelAt, type Plane } from './plane.js';
 import { type GridPoints, type Pose, placePoints } from './pose.js';
-import { CELLS, GRID, VARYING } from './tag-grid.js';
+import { CELLS, GRID, turnedCell, VARYING } from './tag-grid.js';
 
 export class FourTurns {
   readonly #probe: Probe;
@@ -17,7 +17,7 @@ export class FourTurns {
     this.#probe = probe;
     const cells = Int32Array.from(known.keys()).filter((cell) => known[cell] !== VARYING);
     const turns = [cells];
-    for (let turn = 1; turn < 4; turn++) turns.push((turns[turn - 1] as Int32Array).map(turned));
+    for (let turn = 1; turn < 4; turn++) turns.push((turns[turn - 1] as Int32Array).map(turnedCell));
     this.#sources = turns;
     const middle = (index: number): number => (2 * (index + 0.5)) / GRID - 1;
     this.#grid = {
@@ -41,9 +41,3 @@ export class FourTurns {
     });
   }
 }
-
-/** Where a cell is seen when the grid is turned clockwise by a quarter. */
-const turned = (cell: number): number => {
-  const [row, column] = [Math.floor(cell / GRID), cell % GRID];
-  return column * GRID + (GRID - 1 - row);
-};

@@ -2,7 +2,7 @@
  * Where a tag's frame may lie. It begins at a corner where two lines end; then lines are looked for that
  * could be the other two sides, and where one is hidden altogether, its place is guessed.
  */
-import type { Point } from '../decoders.js';
+import type { Corners, Point } from '../point.js';
 import { alongOf, type Line } from './lines.js';
 import { flatPose, type Pose, placePoints } from './pose.js';
 import { GRID } from './tag-grid.js';
@@ -166,8 +166,6 @@ function seenBetween(line: Line, from: Point, to: Point): number {
   }
   return Math.min(1, seen / (high - low));
 }
-
-type Corners = readonly [Point, Point, Point, Point];
 
 function isConvex(corners: Corners): boolean {
   return corners.every((corner, index) => {

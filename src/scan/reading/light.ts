@@ -1,4 +1,5 @@
 /** The levels of bare paper and bare ink over a tag's grid, which change with light and shade. */
+import { quantile } from './numbers.js';
 import { CELLS, DARK, GRID, LIGHT } from './tag-grid.js';
 
 export interface Levels {
@@ -35,11 +36,11 @@ export function localLevels(levels: Float64Array, known: Int8Array): Levels {
         else if (known[other] === DARK) dark.push(levels[other] as number);
       }
     }
-    paper[cell] = quantile(light, PAPER_QUANTILE);
-    ink[cell] = quantile(dark, INK_QUANTILE);
+    paper[cell] = quantile(light, PAPER_QUANTILE) ?? Number.NaN;
+    ink[cell] = quantile(dark, INK_QUANTILE) ?? Number.NaN;
     contrast[cell] = (paper[cell] as number) - (ink[cell] as number);
   }
-  const usual = Math.max(LEAST_USUAL, quantile([...contrast].filter(Number.isFinite), 0.8));
+  const usual = Math.max(LEAST_USUAL, quantile(contrast.filter(Number.isFinite), 0.8) ?? Number.NaN);
   const weights = contrast.map((value) =>
     Number.isFinite(value) ? Math.min(1, Math.max(0, (value / usual - 0.3) / 0.4)) + 1e-3 : 0,
   );
@@ -71,12 +72,6 @@ export function relit(levels: Float64Array, known: Int8Array, covered: Float64Ar
       paper.map((level) => ratio * level),
     ),
   };
-}
-
-function quantile(values: number[], share: number): number {
-  if (values.length === 0) return Number.NaN;
-  values.sort((a, b) => a - b);
-  return values[Math.min(values.length - 1, Math.floor(share * values.length))] as number;
 }
 
 const SMOOTH_CELLS = 3.5;

@@ -11,8 +11,9 @@
 import type { ColourPicture } from '../picture.js';
 import { fitTiles, probeOf } from './agreement.js';
 import { type Evidence, evidenceOfCells } from './evidence.js';
+import { meanOf } from './numbers.js';
 import { judge } from './posterior.js';
-import { isRead, type LedgerReading, probabilityOf, readByLedger, shiftOf, surer } from './read.js';
+import { isRead, type LedgerReading, probabilityOf, readByLedger, shiftOf, surestOf } from './read.js';
 import { searchable } from './searchable.js';
 import type { TagCodes } from './tag-codes.js';
 import { CELLS, VARYING } from './tag-grid.js';
@@ -38,7 +39,7 @@ const AVERAGE_INK = 40;
 
 /**
  * What stands at each place where a tag may be, surest first; looks at no more pictures than it takes to read
- * one tag. The poses are those in the last picture in which the place was seen.
+ * one tag. Each pose is that in the reading's own `picture`.
  */
 export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes): Sighting[] {
   let tracks: Sighting[][] = [];
@@ -50,10 +51,10 @@ export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes
     count++;
     combined = tracks
       .map((track) =>
-        [
+        surestOf([
           doubted(averaged(track, codes), count === 1 ? 1 : 2),
           ...track.map((reading) => doubted(reading, count === 1 ? 1 : 2 * count)),
-        ].reduce(surer),
+        ]),
       )
       .sort((a, b) => probabilityOf(b) - probabilityOf(a));
     if (isRead(combined[0])) break;
@@ -61,7 +62,7 @@ export function readOverTime(pictures: readonly ColourPicture[], codes: TagCodes
   return combined;
 }
 
-/** Each reading put to the nearest track that shows the same tag, or begun as a new one. */
+/** Each reading put to a track that shows the same tag nearby, or begun as a new one. */
 function followed(
   tracks: readonly Sighting[][],
   readings: readonly Sighting[],
@@ -89,21 +90,21 @@ function likeness(a: Evidence, b: Evidence, known: Int8Array): number {
   let [weight, sumA, sumB, sumAA, sumBB, sumAB] = [0, 0, 0, 0, 0, 0];
   for (let cell = 0; cell < CELLS; cell++) {
     if (known[cell] !== VARYING) continue;
-    const isBare = (1 - (a.covered[cell] as number)) * (1 - (b.covered[cell] as number));
+    const bareness = (1 - (a.covered[cell] as number)) * (1 - (b.covered[cell] as number));
     const [shadeA, shadeB] = [a.shade[cell] as number, b.shade[cell] as number];
-    weight += isBare;
-    sumA += isBare * shadeA;
-    sumB += isBare * shadeB;
-    sumAA += isBare * shadeA * shadeA;
-    sumBB += isBare * shadeB * shadeB;
-    sumAB += isBare * shadeA * shadeB;
+    weight += bareness;
+    sumA += bareness * shadeA;
+    sumB += bareness * shadeB;
+    sumAA += bareness * shadeA * shadeA;
+    sumBB += bareness * shadeB * shadeB;
+    sumAB += bareness * shadeA * shadeB;
   }
   const variance = (squares: number, sum: number) => squares / weight - (sum / weight) ** 2;
   const spread = Math.sqrt(variance(sumAA, sumA) * variance(sumBB, sumB));
   return spread > 0 ? (sumAB / weight - (sumA * sumB) / (weight * weight)) / spread : 0;
 }
 
-/** With its doubt so many times as large. */
+/** With its doubt, 1 less the probability, so many times as large; what was likelier than not stays so. */
 function doubted(reading: Sighting, times: number): Sighting {
   const suspects = reading.suspects.map(({ text, probability }) => ({
     text,
@@ -152,9 +153,6 @@ function averaged(track: readonly Sighting[], codes: TagCodes): Sighting {
   const { suspects } = judge(codes, evidence, agreement, characters);
   return { ...last, suspects, evidence, agreement, characters };
 }
-
-const meanOf = (values: readonly number[]): number =>
-  values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** How well cells agree with what is alike on all tags. */
 function scorerOf(known: Int8Array): (shade: Float64Array) => number {

@@ -1,8 +1,8 @@
 /** Places in a picture where a code was read already, and what lies within them. */
 
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
-import type { Point } from '../decoders.js';
 import type { PhotoCode } from '../photo.js';
+import type { Point } from '../point.js';
 import { GRID } from './tag-grid.js';
 
 /** A code that was read: its corners, clockwise, as far out as its frame, and how large its modules are. */
@@ -17,6 +17,7 @@ const SLACK_MODULES = 1;
 const CHARACTER_MODULES = 11;
 const OTHER_MODULES = 35;
 
+/** Of a QR code that is no tag's, whose size the decoders do not tell, the modules come out too large. */
 export function placeOf({ kind, text, corners }: PhotoCode): Place {
   const sides = corners.map((corner, index) => distance(corner, corners[(index + 1) % 4] as Point));
   const modulePx =

@@ -2,7 +2,7 @@
  * How a tag's grid lies in a picture: where the frame's corners are seen, and how far the face between
  * them bulges, as it does round a pot.
  */
-import type { Point } from '../decoders.js';
+import type { Point } from '../point.js';
 
 /**
  * Pixel coordinates of the frame's outer corners, clockwise from the grid's top left (x, y; eight

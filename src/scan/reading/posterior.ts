@@ -7,11 +7,12 @@
  * refutation. Only the second step says how sure the reading is.
  */
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
-import { tagQrWords } from '../../codes/tag-qr.js';
+import { isDark, tagQrWords } from '../../codes/tag-qr.js';
 import { capacity } from '../../ids/allocation.js';
 import { type Characters, issueShare } from './characters.js';
 import { logEvidence, type Messages, noMessages, propagate } from './cover.js';
 import type { Evidence } from './evidence.js';
+import { largest, logSumOf } from './numbers.js';
 import { idLengthOf, sumsOverDark, type TagCodes } from './tag-codes.js';
 import { CELLS, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
@@ -40,8 +41,8 @@ export interface Suspect {
 export interface Verdict {
   /** The likeliest tags of the ledger, likeliest first. */
   readonly suspects: readonly Suspect[];
-  /** Probability that it is no tag of the ledger. */
-  readonly none: number;
+  /** Probability that it is a tag of the ledger. */
+  readonly ours: number;
 }
 
 const MOST_SUSPECTS = 8;
@@ -67,21 +68,23 @@ export function judge(
   }
   const whole = new Whole(codes, evidence, characters);
   const own = ranked(texts, scores.subarray(0, texts.length), whole);
-  const isTag = 1 / (1 + Math.exp((EVEN_AGREEMENT - agreement) / AGREEMENT_STEP));
+  /** Of such places, so many hold a tag. */
+  const tagShare = 1 / (1 + Math.exp((EVEN_AGREEMENT - agreement) / AGREEMENT_STEP));
   const terms = [
-    Math.log(isTag * PRIOR.ledger) + own.logMean,
-    Math.log(isTag * PRIOR.stranger) + ofStrangers(codes, scores.subarray(texts.length), whole, characters),
-    Math.log(isTag * PRIOR.anything + 1 - isTag) + whole.ofAnything,
+    Math.log(tagShare * PRIOR.ledger) + own.logMean,
+    Math.log(tagShare * PRIOR.stranger) +
+      ofStrangers(codes, scores.subarray(texts.length), whole, characters),
+    Math.log(tagShare * PRIOR.anything + 1 - tagShare) + whole.ofAnything,
   ];
   const total = logSumOf(terms);
   return {
     suspects: own.best
       .map(({ text, score }) => ({
         text,
-        probability: Math.exp(Math.log((isTag * PRIOR.ledger) / texts.length) + score - total),
+        probability: Math.exp(Math.log((tagShare * PRIOR.ledger) / texts.length) + score - total),
       }))
       .sort((a, b) => b.probability - a.probability),
-    none: 1 - Math.exp((terms[0] as number) - total),
+    ours: Math.exp((terms[0] as number) - total),
   };
 }
 
@@ -145,7 +148,7 @@ class Whole {
     const words = tagQrWords(text);
     const darkShare = Float64Array.from(known, (colour) => (colour === DARK ? 1 : 0));
     for (let module = 0; module < TAG_QR_SIZE * TAG_QR_SIZE; module++) {
-      darkShare[cellOfModule(module)] = ((words[module >> 5] as number) >>> (module & 31)) & 1;
+      darkShare[cellOfModule(module)] = Number(isDark(words, module));
     }
     const { fromAbove, fromBelow, fromLeft, fromRight } = this.#start;
     const messages = {
@@ -160,7 +163,7 @@ class Whole {
   #ofCells(darkShare: Float64Array, messages: Messages, sweeps: number): number {
     const { logInk, logPaper, logCover } = this.#evidence;
     const logBare = new Float64Array(CELLS);
-    const odds = new Float64Array(CELLS);
+    const logOdds = new Float64Array(CELLS);
     for (let cell = 0; cell < CELLS; cell++) {
       const share = darkShare[cell] as number;
       logBare[cell] =
@@ -171,10 +174,10 @@ class Whole {
             : Math.log(
                 share * Math.exp(logInk[cell] as number) + (1 - share) * Math.exp(logPaper[cell] as number),
               );
-      odds[cell] = (logCover[cell] as number) - (logBare[cell] as number);
+      logOdds[cell] = (logCover[cell] as number) - (logBare[cell] as number);
     }
-    propagate(odds, messages, sweeps);
-    return logEvidence(odds, logBare, messages);
+    propagate(logOdds, messages, sweeps);
+    return logEvidence(logOdds, logBare, messages);
   }
 }
 
@@ -203,27 +206,4 @@ function ranked(texts: readonly string[], scores: Float32Array, whole: Whole): R
     if (!chosen.has(index)) sum += Math.exp((scores[index] as number) + offset - top);
   }
   return { best, logMean: top + Math.log(sum / texts.length) };
-}
-
-/** Log of the sum of the exponentials. */
-export function logSumOf(terms: ArrayLike<number>): number {
-  let top = Number.NEGATIVE_INFINITY;
-  for (let at = 0; at < terms.length; at++) top = Math.max(top, terms[at] as number);
-  let sum = 0;
-  for (let at = 0; at < terms.length; at++) sum += Math.exp((terms[at] as number) - top);
-  return top + Math.log(sum);
-}
-
-/** Indices of the largest values, largest first. */
-export function largest(values: Float32Array, most: number): number[] {
-  const best: number[] = [];
-  for (let index = 0; index < values.length; index++) {
-    const value = values[index] as number;
-    if (best.length === most && value <= (values[best[most - 1] as number] as number)) continue;
-    let at = best.length;
-    while (at > 0 && (values[best[at - 1] as number] as number) < value) at--;
-    best.splice(at, 0, index);
-    if (best.length > most) best.pop();
-  }
-  return best;
 }

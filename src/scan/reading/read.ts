@@ -12,8 +12,9 @@ import { stripsOf } from './row-strips.js';
 import type { Searchable } from './searchable.js';
 import { idLengthOf, type TagCodes } from './tag-codes.js';
 
-/** From here on a tag counts as read; from there on it is offered, to be confirmed. */
+/** At this probability or above a tag counts as read. */
 export const READ_AT = 0.9999;
+/** At this one or above it is offered, for a person to confirm. */
 export const OFFERED_AT = 0.9;
 /** Less likely tags are no help to someone choosing at a bench. */
 export const LEAST_NAMED = 0.01;
@@ -53,13 +54,11 @@ export function readFinds(found: Found, codes: TagCodes): LedgerReading[] {
     const evidence = evidenceOf(found.planes, pose, codes.known);
     const bySymbol = judge(codes, evidence, score, null);
     const characters =
-      1 - bySymbol.none < LEAST_HOPE
-        ? null
-        : readCharacters(found, pose, evidence.contrast, idLengthOf(codes));
+      bySymbol.ours < LEAST_HOPE ? null : readCharacters(found, pose, evidence.contrast, idLengthOf(codes));
     const { suspects } = characters === null ? bySymbol : judge(codes, evidence, score, characters);
     const reading = { suspects, pose, evidence, characters, agreement: score };
     if (before < 0) readings.push(reading);
-    else readings[before] = surer(readings[before] as LedgerReading, reading);
+    else readings[before] = surestOf([readings[before] as LedgerReading, reading]);
   }
   return readings
     .sort((a, b) => probabilityOf(b) - probabilityOf(a))
@@ -111,18 +110,30 @@ export const onlyOffered = <Reading extends Suspected>(readings: readonly Readin
     })),
   }));
 
-/** Of two ways to see one place the surer; where they contradict each other, neither is sure. */
-export function surer<Reading extends LedgerReading>(one: Reading, other: Reading): Reading {
-  const [best, rest] = probabilityOf(one) >= probabilityOf(other) ? [one, other] : [other, one];
-  if (probabilityOf(rest) < 0.5 || rest.suspects[0]?.text === best.suspects[0]?.text) return best;
-  const suspects = [...best.suspects, ...rest.suspects].map((suspect) => ({
-    ...suspect,
-    probability: suspect.probability / 2,
-  }));
-  return { ...best, suspects: suspects.sort((a, b) => b.probability - a.probability) };
+/** Of ways to see one place the surest; where another contradicts it, neither is sure. */
+export function surestOf<Reading extends Suspected>(readings: readonly [Reading, ...Reading[]]): Reading {
+  const [best, ...rest] = readings.toSorted((a, b) => probabilityOf(b) - probabilityOf(a)) as [
+    Reading,
+    ...Reading[],
+  ];
+  const rival = rest.find(
+    (other) => probabilityOf(other) >= 0.5 && other.suspects[0]?.text !== best.suspects[0]?.text,
+  );
+  return rival === undefined ? best : { ...best, suspects: mixed(best.suspects, rival.suspects) };
 }
 
-/** Whether the middle of one lies within the other's quarter about its middle. */
+/** Half of the one's probabilities and half of the other's. */
+function mixed(one: readonly Suspect[], other: readonly Suspect[]): Suspect[] {
+  const halves = new Map<string, number>();
+  for (const { text, probability } of [...one, ...other]) {
+    halves.set(text, (halves.get(text) ?? 0) + probability / 2);
+  }
+  return [...halves]
+    .map(([text, probability]) => ({ text, probability }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+/** Whether the middle of one lies within half a diagonal of the other's. */
 const isSamePlace = (a: Pose, b: Pose): boolean => shiftOf(a, b) < 0.5;
 
 /** How far the middle of one lies from the other's, in diagonals of the former. */

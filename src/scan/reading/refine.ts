@@ -138,7 +138,7 @@ function changeBy(pose: Pose, index: number, bends: readonly number[]): Float64A
   return change;
 }
 
-/** The equations in other values, of which each changes those before as its row says. */
+/** The same after a change of variables: row i of `changes` is the derivative of the old ones by the new one i. */
 function changedTo({ matrix, right }: Equations, changes: readonly Float64Array[]): Equations {
   const [from, to] = [right.length, changes.length];
   const changed = { matrix: new Float64Array(to * to), right: new Float64Array(to) };

@@ -54,7 +54,7 @@ export function findSegments(plane: Plane): Segment[] {
   return segments;
 }
 
-/** Buckets that points are put in by strength: nearly an order, at the price of none. */
+/** Buckets by strength: a rough order without sorting. */
 const BUCKETS = 64;
 
 /** The points of the strongest lines, the strongest first, roughly. */

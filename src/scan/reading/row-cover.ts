@@ -1,4 +1,5 @@
 /** Which samples of a printed row are covered: by their colour, by being blinded, or wider than any stroke. */
+import { quantile } from './numbers.js';
 import type { RowStrips } from './row-strips.js';
 
 /** Levels from here on are those of a blinded sensor, unless the paper is as bright. */
@@ -26,8 +27,8 @@ export function coverOf(ink: Float32Array, strips: RowStrips): Float32Array {
   }
   for (const colour of strips.colours) {
     const off = offTint(colour, gray, ink);
-    const sorted = off.map(Math.abs).sort();
-    const usual = (sorted[sorted.length >> 1] as number) / 0.67;
+    // Of normal deviations half are below 0.67 standard deviations.
+    const usual = (quantile(off.map(Math.abs), 0.5) ?? 0) / 0.67;
     const most = Math.max(LEAST_TINT, Math.min(TINT_DEVIATIONS * usual, 2 * LEAST_TINT));
     off.forEach((value, at) => {
       if (Math.abs(value) > most) odd[at] = 1;
@@ -64,8 +65,7 @@ function offTint(colour: Float32Array, gray: Float32Array, ink: Float32Array): F
   const tints = [...colour].flatMap((value, at) =>
     (ink[at] as number) < 0.3 ? [value / Math.max(1, gray[at] as number)] : [],
   );
-  tints.sort((a, b) => a - b);
-  const tint = tints[tints.length >> 1] ?? 0;
+  const tint = quantile(tints, 0.5) ?? 0;
   return colour.map((value, at) => (value - tint * (gray[at] as number)) / 255);
 }
 

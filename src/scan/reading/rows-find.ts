@@ -2,7 +2,7 @@
  * Where a row of large characters may stand in a picture, with no symbol to tell: dark pieces of one height in
  * a line, as capitals and digits are. Which way is up is not known yet.
  */
-import type { Point } from '../decoders.js';
+import type { Point } from '../point.js';
 import type { Plane } from './plane.js';
 
 /** A row of pieces as it is seen, in pixels. */
@@ -24,11 +24,12 @@ export interface PieceRow {
 
 /** Heights of capitals that are looked for at a level of a picture: over more than two octaves, so that most are at two levels. */
 const CAP_PX = { least: 7, most: 32 } as const;
-/**
- * Ink is darker than the mean about it by this share of the spread there, where there is any: enough that mud that
- * touches a character is left out.
- */
+/** The surroundings of a pixel reach so far to each side. */
 const REACH_PX = 18;
+/**
+ * Ink is darker than the mean of its surroundings by so many standard deviations, where there is any spread: enough
+ * that mud that touches a character is left out.
+ */
 const INK_DEVIATIONS = 0.9;
 const LEAST_SPREAD = 6;
 const LEAST_PIXELS = 6;

@@ -2,10 +2,11 @@
  * Reads a tag of which only the large printed ID is left, by the ledger: the rows of characters in a picture are
  * held against every tag ever issued.
  */
-import type { Point } from '../decoders.js';
+import type { Point } from '../point.js';
 import { type Characters, charactersOf } from './characters.js';
+import { largest, logSumOf } from './numbers.js';
 import { flatPose, type Pose } from './pose.js';
-import { largest, logSumOf, type Suspect, strangersAlike } from './posterior.js';
+import { type Suspect, strangersAlike } from './posterior.js';
 import { onlyOffered, probabilityOf } from './read.js';
 import { distinct, isLegible, isUpright, type RoughRow, RowFit } from './row-fit.js';
 import { type IdRow, stripsOf, View } from './row-strips.js';

@@ -108,11 +108,11 @@ function learnBare(measure: Measure, colour: number, known: Int8Array, covered: 
   let [weight, sum, squares] = [0, 0, 0];
   for (let cell = 0; cell < CELLS; cell++) {
     if (known[cell] !== colour) continue;
-    const isBare = 1 - (covered[cell] as number);
+    const bareness = 1 - (covered[cell] as number);
     const off = (values[cell] as number) - expected;
-    weight += isBare;
-    sum += isBare * off;
-    squares += isBare * off * off;
+    weight += bareness;
+    sum += bareness * off;
+    squares += bareness * off * off;
   }
   const shift = ink === paper ? sum / (weight + USUAL_CELLS) : 0;
   const variance =

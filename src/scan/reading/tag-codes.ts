@@ -3,7 +3,7 @@
  * modules in which any two differ, eight a byte.
  */
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
-import { tagQrWords } from '../../codes/tag-qr.js';
+import { isDark, tagQrWords } from '../../codes/tag-qr.js';
 import type { IdLength } from '../../ids/plant-id.js';
 import { blankGrid, cellOfModule, DARK, LIGHT } from './tag-grid.js';
 
@@ -38,8 +38,8 @@ export function packTagCodes(texts: readonly string[], strangers: readonly strin
   const known = blankGrid();
   const varying: number[] = [];
   for (let module = 0; module < MODULES; module++) {
-    if (isSet(differing, module)) varying.push(module);
-    else known[cellOfModule(module)] = isSet(first, module) ? DARK : LIGHT;
+    if (isDark(differing, module)) varying.push(module);
+    else known[cellOfModule(module)] = isDark(first, module) ? DARK : LIGHT;
   }
   const varyingModules = Uint16Array.from(varying);
   const bytesEach = Math.ceil(varying.length / 8);
@@ -87,10 +87,6 @@ export function withMoreTags(codes: TagCodes, more: readonly string[]): TagCodes
   return { ...codes, texts, strangers, bytes, darkShare };
 }
 
-function isSet(words: Uint32Array, module: number): boolean {
-  return (((words[module >> 5] as number) >>> (module & 31)) & 1) === 1;
-}
-
 function addDifferences(differing: Uint32Array, words: Uint32Array, first: Uint32Array): void {
   for (let at = 0; at < words.length; at++) {
     differing[at] = (differing[at] as number) | ((words[at] as number) ^ (first[at] as number));
@@ -104,7 +100,7 @@ function pack(bytes: Uint8Array, from: number, texts: readonly string[], varying
     const words = tagQrWords(text);
     const start = from + index * bytesEach;
     for (let bit = 0; bit < varyingModules.length; bit++) {
-      if (!isSet(words, varyingModules[bit] as number)) continue;
+      if (!isDark(words, varyingModules[bit] as number)) continue;
       const at = start + (bit >> 3);
       bytes[at] = (bytes[at] as number) | (1 << (bit & 7));
     }

@@ -9,9 +9,6 @@ import { QR_FRAME_MODULES, QR_MARGIN_MODULES, TAG_QR_SIZE } from '../../codes/qr
 export const GRID = TAG_QR_SIZE + 2 * QR_MARGIN_MODULES;
 export const CELLS = GRID * GRID;
 
-/** From the grid's middle to the outer edge of the frame, in modules. */
-export const HALF = GRID / 2;
-
 /** A cell's colour. */
 export const LIGHT = 1;
 export const DARK = -1;
@@ -24,11 +21,10 @@ export function cellOfModule(module: number): number {
   return (row + QR_MARGIN_MODULES) * GRID + column + QR_MARGIN_MODULES;
 }
 
-/** A quarter turn clockwise: the cell that a cell of the unturned grid comes to lie on. */
-export function turnedCell(cell: number, quarterTurns: number): number {
-  let [row, column] = [Math.floor(cell / GRID), cell % GRID];
-  for (let turn = 0; turn < quarterTurns; turn++) [row, column] = [column, GRID - 1 - row];
-  return row * GRID + column;
+/** Where a cell comes to lie when the grid is turned clockwise by a quarter. */
+export function turnedCell(cell: number): number {
+  const [row, column] = [Math.floor(cell / GRID), cell % GRID];
+  return column * GRID + (GRID - 1 - row);
 }
 
 /** What is around every symbol: the frame dark, the quiet zone light; the symbol's own modules `VARYING`. */

@@ -4,9 +4,9 @@
  * A map is a 3 × 3 matrix, row by row, on homogeneous coordinates: similarity, affine map and
  * homography alike. Points of a picture are in pixels, a pixel's centre at half a pixel.
  */
-import type { Point } from '../../scan/decoders.js';
+import type { Point } from '../../scan/point.js';
 
-export type { Point } from '../../scan/decoders.js';
+export type { Point } from '../../scan/point.js';
 
 export type PlaneMap = readonly [number, number, number, number, number, number, number, number, number];
 

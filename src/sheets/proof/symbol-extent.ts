@@ -4,8 +4,8 @@
  */
 import { code128Bars } from '../../codes/code128.js';
 import { type BitMatrix, type QrLevel, qrModules } from '../../codes/qr.js';
-import type { Corners, Point } from '../../scan/decoders.js';
 import type { GrayPicture } from '../../scan/picture.js';
+import type { Corners, Point } from '../../scan/point.js';
 import type { Box, Turn } from '../geometry.js';
 import type { SymbolKind } from '../stock.js';
 import { finderCorners } from './symbols.js';

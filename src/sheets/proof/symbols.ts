@@ -1,9 +1,10 @@
 /** The symbols found on a sheet: whole pictures first, then a closer look where one should be. */
 import { readTagText } from '../../codes/tag-text.js';
 import type { IdLength, PlantId } from '../../ids/plant-id.js';
-import { type CodeKind, type Corners, decodeWithZxing } from '../../scan/decoders.js';
+import { type CodeKind, decodeWithZxing } from '../../scan/decoders.js';
 import { readPicture } from '../../scan/photo.js';
 import { type GrayPicture, resized } from '../../scan/picture.js';
+import type { Corners } from '../../scan/point.js';
 import { centroid, type Point } from './projective.js';
 import { cutOut } from './sampling.js';
 
