@@ -1,7 +1,7 @@
 /** Bars are found where they are drawn, at any angle. */
 import { describe, expect, it } from 'vitest';
 import { bwipCode128 } from '../../../src/codes/bwip.js';
-import type { Point } from '../../../src/scan/decoders.js';
+import type { Point } from '../../../src/scan/point.js';
 import { findStrips, type Strip } from '../../../src/scan/reading/bars-find.js';
 import type { Plane } from '../../../src/scan/reading/plane.js';
 import { seededRandom } from '../../support/random.js';

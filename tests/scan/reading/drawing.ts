@@ -1,5 +1,5 @@
 /** Lines drawn at known places, for what looks for them. */
-import type { Point } from '../../../src/scan/decoders.js';
+import type { Point } from '../../../src/scan/point.js';
 import type { Plane } from '../../../src/scan/reading/plane.js';
 
 export const [PAPER, INK] = [200, 60];

@@ -1,6 +1,6 @@
 /** Frames are found where their lines are drawn, turned and seen at a slant. */
 import { describe, expect, it } from 'vitest';
-import type { Point } from '../../../src/scan/decoders.js';
+import type { Point } from '../../../src/scan/point.js';
 import { type Frame, framesOf } from '../../../src/scan/reading/frames.js';
 import { joinSegments } from '../../../src/scan/reading/lines.js';
 import { flatPose, type Pose, placePoints } from '../../../src/scan/reading/pose.js';

@@ -1,8 +1,8 @@
 /** Where a code that was read lies, and how large its modules are: by the geometry of drawn ones. */
 import { describe, expect, it } from 'vitest';
 import { bwipCode128, bwipQr } from '../../../src/codes/bwip.js';
-import type { Point } from '../../../src/scan/decoders.js';
 import type { PhotoCode } from '../../../src/scan/photo.js';
+import type { Point } from '../../../src/scan/point.js';
 import { isWithin, placeOf, scaledPlace } from '../../../src/scan/reading/place.js';
 
 const MIDDLE = { x: 400, y: 300 };
