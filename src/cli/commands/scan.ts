@@ -44,6 +44,10 @@ Examples:
   pottag scan K7FY5 --fruit ripe --brix 18.5 --liking 8
   pottag scan --photo IMG_0412.jpg --inside pulp
   pottag scan K7FY5 --photo cut-fruit.jpg --photo-keep
+  pottag scan --photo muddy.jpg --explain why.png
+
+A damaged tag in a photo is held against all tags ever issued: it is read where
+it is as good as certain, offered where it is likely.
 
 Before you taste: not a fruit of a plant sprayed within the product's waiting
 period, nor of a species whose seedlings may be poisonous. Fig latex burns skin
