@@ -136,19 +136,21 @@ function misuse(error: CommanderError, program: Command, argv: readonly string[]
 
 /**
  * A reader that stops early (`pottag show … | head`) is no error, and what a session still records goes
- * on without it. Anything else that stdout cannot take has to be said.
+ * on without it. Anything else that stdout or stderr cannot take has to be said.
  */
 let outputFailed = false;
-process.stdout.on('error', ({ code }: NodeJS.ErrnoException) => {
-  if (code === 'EPIPE' || outputFailed) return;
-  outputFailed = true;
-  const message = `The output could not be written (${code}).`;
-  reportLedgerError(
-    new LedgerError('full', message, 'What was recorded is safe; look whether the disk is full.'),
-    false,
-  );
-  process.exitCode = 3;
-});
+for (const stream of [process.stdout, process.stderr]) {
+  stream.on('error', ({ code }: NodeJS.ErrnoException) => {
+    if (code === 'EPIPE' || outputFailed) return;
+    outputFailed = true;
+    const message = `The output could not be written (${code}).`;
+    reportLedgerError(
+      new LedgerError('full', message, 'What was recorded is safe; look whether the disk is full.'),
+      false,
+    );
+    process.exitCode = 3;
+  });
+}
 
 // What slips past every promise, such as a stream's error, is a fault too.
 process.on('uncaughtException', (error) => {

@@ -19,13 +19,18 @@ beforeAll(() => {
 afterAll(() => rmSync(bench.folder, { recursive: true, force: true }));
 
 /** With an environment of the test's own, and stdout where it says. */
-function run(args: readonly string[], env: Record<string, string>, stdout: 'pipe' | number = 'pipe') {
+function run(
+  args: readonly string[],
+  env: Record<string, string>,
+  stdout: 'pipe' | number = 'pipe',
+  stderr: 'pipe' | number = 'pipe',
+) {
   const { NO_COLOR: _none, CI: _ci, POTTAG_LEDGER: _ledger, ...others } = process.env;
   return spawnSync(process.execPath, [LAUNCHER, ...args], {
     cwd: bench.folder,
     encoding: 'utf8',
     env: { ...others, POTTAG_BY: 'wren', ...env },
-    stdio: ['ignore', stdout, 'pipe'],
+    stdio: ['ignore', stdout, stderr],
   });
 }
 
@@ -110,11 +115,26 @@ describe('a reader that stops early', () => {
     expect(status).toBe(0);
   });
 
+  // `pottag stocks 2>&1 | head -1`: the remark at the end has no reader any more.
+  it('of both results and remarks ends the command quietly too', async () => {
+    const both = ['-c', '"$0" "$@" 2>&1', process.execPath, LAUNCHER, 'stocks'];
+    const child = spawn('sh', both, { cwd: bench.folder, stdio: ['ignore', 'pipe', 'ignore'] });
+    child.stdout?.destroy();
+    const status = await new Promise((ended) => child.once('close', (code) => ended(code)));
+    expect(status).toBe(0);
+  });
+
   // An uncaught error of Node, with its stack, and exit code 1, which says "done".
   it('when the disk that stdout goes to is full, says so without a stack trace', () => {
     const { status, stderr } = run(['show', 'PXSV9', '--ledger', 'garden'], {}, openSync('/dev/full', 'w'));
     expect(stderr).not.toMatch(/^\s+at /m);
     expect(status).toBe(3);
+  });
+
+  it('when the disk that stderr goes to is full, says by its exit code that not all was said', () => {
+    const full = openSync('/dev/full', 'w');
+    expect(run(['stocks'], {}, 'pipe', full).status).toBe(3);
+    expect(run(['stocks', '--quiet'], {}, 'pipe', full).status).toBe(0);
   });
 });
 
