@@ -40,6 +40,7 @@ export interface CheckReport {
   readonly entries: number;
   readonly plants: number;
   readonly tags: number;
+  /** Without those taken back. */
   readonly observations: number;
   readonly findings: readonly Finding[];
   readonly remarks: readonly Remark[];
@@ -89,7 +90,7 @@ function counts(database: Database): Omit<CheckReport, 'findings' | 'remarks'> {
     entries: count('journal'),
     plants: count('plant'),
     tags: count('tag'),
-    observations: count('observation'),
+    observations: count('standing_observation'),
   };
 }
 

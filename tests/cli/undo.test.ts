@@ -47,6 +47,10 @@ describe('undo', () => {
     const { change } = bench.json<{ change: number }>(0, ['undo', `#${number}`]);
     expect(show(a)).toMatchObject({ observations: [], withdrawn: [{ brix: 18, withdrawn: { by: 'wren' } }] });
     expect(bench.expect(0, ['show', a]).stdout).toMatch(/1 taken back/);
+    const counts = ['check', 'export --to csv', 'import csv --ledger again'].map(
+      (call) => bench.expect(0, call.split(' ')).stdout,
+    );
+    for (const text of counts) expect(text).toContain('0 observations');
     bench.expect(0, ['undo', String(change)]);
     expect(show(a)).toMatchObject({ observations: [{ brix: 18 }], withdrawn: [] });
     bench.expect(0, ['check']);
