@@ -230,7 +230,7 @@ test('what cannot be proofed is refused, and says why', async () => {
   const bench = benchWith(3);
   bench.expect(0, ['tags', '--all', '--stock', STOCK, '--out', 'tags.pdf']);
   const error = (file: string) =>
-    bench.json<{ error: { code: string; file: string } }>(2, ['proof', file]).error;
+    bench.json<{ error: { code: string; file: string; hint: string } }>(2, ['proof', file]).error;
   expect(error('nowhere.png')).toMatchObject({ code: 'no-file', file: 'nowhere.png' });
   expect(error('plants.csv')).toMatchObject({ code: 'not-a-picture', file: 'plants.csv' });
   bench.write('cut.pdf', readFileSync(bench.file('tags.pdf')).subarray(0, 300));
@@ -239,7 +239,9 @@ test('what cannot be proofed is refused, and says why', async () => {
   const empty = await PDFDocument.create();
   empty.addPage([300, 300]);
   bench.write('empty.pdf', await empty.save());
-  expect(error('empty.pdf')).toMatchObject({ code: 'no-tag-read', file: 'empty.pdf' });
+  const noTags = error('empty.pdf');
+  expect(noTags).toMatchObject({ code: 'no-tag-read', file: 'empty.pdf' });
+  expect(noTags.hint).not.toMatch(/dpi|photo/); // Which would not help a PDF.
   const page = await pageOf(bench, 'tags.pdf');
   await scan(bench, 'scan.png', page, TRUE_PRINT, 5);
   bench.write('cut.png', readFileSync(bench.file('scan.png')).subarray(0, 20_000));

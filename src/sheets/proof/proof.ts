@@ -222,7 +222,9 @@ function nothingFound(names: readonly TagName[], what: 'picture' | 'PDF'): Input
     return new InputError(
       'no-tag-read',
       `No tag could be read in the ${what}.`,
-      'Scan the whole sheet at 300 dpi, or take a sharp photo straight from above, and give that.',
+      what === 'PDF'
+        ? 'It holds no printed tags of this ledger: give the PDF that pottag tags wrote, or a scan of the printed sheet.'
+        : 'Scan the whole sheet at 300 dpi, or take a sharp photo straight from above, and give that.',
     );
   }
   return new InputError(
