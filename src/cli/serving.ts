@@ -23,13 +23,14 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
   return context.withLedger((writing) =>
     context.withLedger(async (reading): Promise<ExitCode> => {
       const { console, now, ledgerFolder, place } = context;
-      const { listen, names } = addressesFor(options.host, localAddresses());
+      const { listen, names, aliases } = addressesFor(options.host, localAddresses());
       const desk = new PairingDesk(now);
       const photos = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
-      const certificate = options.https ? await certificateFor(ledgerFolder, names, now()) : null;
+      const certificate = options.https ? await certificateFor(ledgerFolder, [...names, ...aliases], now()) : null;
       const server = await startServer({
         listen,
         names,
+        aliases,
         port: options.port,
         certificate,
         assets: loadAssets(builtPageFolder()),

@@ -24,6 +24,8 @@ export function localAddresses(interfaces: Interfaces = networkInterfaces()): st
 }
 
 const LOOPBACK = '127.0.0.1';
+/** What `localhost` stands for (RFC 6761, 6.3). */
+const LOOPBACKS = [LOOPBACK, '::1', 'localhost'];
 const EVERY_ADDRESS = ['0.0.0.0', '::'];
 
 export interface Addresses {
@@ -31,6 +33,8 @@ export interface Addresses {
   readonly listen: readonly string[];
   /** Names and addresses that stand for them in a browser's address line, the best for a phone first. */
   readonly names: readonly string[];
+  /** Names that may stand for them too, but need not lead there: answered to, not told to people. */
+  readonly aliases: readonly string[];
 }
 
 /**
@@ -52,9 +56,8 @@ function isHost(host: string): boolean {
 export function addressesFor(host: string | undefined, local: readonly string[]): Addresses {
   const own = hostname().toLowerCase();
   const ownNames = own.includes('.') ? [own] : [own, `${own}.local`];
-  if (host === undefined) {
-    return { listen: [...local, LOOPBACK], names: [...local, LOOPBACK, 'localhost', ...ownNames] };
-  }
+  const all = { names: [...local, LOOPBACK, 'localhost', ...ownNames], aliases: [] };
+  if (host === undefined) return { listen: [...local, LOOPBACK], ...all };
   if (host.trim() === '') {
     throw new InputError(
       'no-such-address',
@@ -69,8 +72,11 @@ export function addressesFor(host: string | undefined, local: readonly string[])
       'Write an address of this machine in full, e.g. 127.0.0.1, or leave --host away to use those of the local network.',
     );
   }
-  const reached = EVERY_ADDRESS.includes(host) ? [...local, LOOPBACK] : [host.toLowerCase()];
-  return { listen: [host], names: [...reached, 'localhost', ...ownNames] };
+  if (EVERY_ADDRESS.includes(host)) return { listen: [host], ...all };
+  const name = host.toLowerCase();
+  const names = LOOPBACKS.includes(name) ? [...new Set([name, 'localhost'])] : [name];
+  const aliases = ['localhost', ...ownNames].filter((other) => !names.includes(other));
+  return { listen: [host], names, aliases };
 }
 
 /** `192.168.1.20:7688`, as it stands in a URL and in a request's `Host`. */

@@ -13,6 +13,8 @@ export interface ServerOptions extends Omit<AppOptions, 'scheme' | 'isOwnHost'> 
   readonly listen: readonly string[];
   /** Under which it may be asked for, the best for a phone first. */
   readonly names: readonly string[];
+  /** Under which it may be asked for too. */
+  readonly aliases: readonly string[];
   /** 0: any that is free. */
   readonly port: number;
   /** Null: plain HTTP. */
@@ -31,7 +33,7 @@ const GRACE_MS = 2000;
 
 /** @throws InputError if an address or the port cannot be had */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
-  const { listen, names, certificate } = options;
+  const { listen, names, aliases, certificate } = options;
   const scheme = certificate === null ? 'http' : 'https';
   const hosts = new Set<string>();
   const app = makeApp({ ...options, scheme, isOwnHost: (host) => hosts.has(host) });
@@ -53,7 +55,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     for (const server of servers) server.close();
     throw error;
   }
-  for (const name of names) hosts.add(authority(name, port, scheme));
+  for (const name of [...names, ...aliases]) hosts.add(authority(name, port, scheme));
   return {
     port,
     urls: names.map((name) => `${scheme}://${authority(name, port, scheme)}/`),

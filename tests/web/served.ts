@@ -62,6 +62,7 @@ export async function serveLedger(
   const server = await startServer({
     listen: ['127.0.0.1'],
     names: ['127.0.0.1', 'localhost', ...names],
+    aliases: [],
     port,
     certificate,
     assets,
