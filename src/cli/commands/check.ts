@@ -120,9 +120,13 @@ async function rebuild({ console, ledgerFolder, by, now }: Context, target: stri
     );
   }
   for (const { where, what } of report.findings) console.print(`  ${where}  ${what}`);
-  console.print('The damaged ledger is as it was. Keep it.');
   const isWhole = [lost, unproven, leftOut, enrolledAnew, report.findings].every(
     ({ length }) => length === 0,
+  );
+  console.print(
+    isWhole
+      ? 'No entry of the old ledger was damaged: the new one holds the same. The old one is as it was.'
+      : 'The damaged ledger is as it was. Keep it.',
   );
   return isWhole ? 0 : 1;
 }
