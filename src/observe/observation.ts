@@ -112,7 +112,7 @@ export async function recordSeen(
   return { number: entry.number, entry: entry.id, ...seen, issue, by: entry.by, recordedAt: entry.at };
 }
 
-/** `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, buds 3`. */
+/** In one line: `fruit ripe, brix 18.5 °Bx`; then what a walk saw beyond the vocabulary: `station bench 2 / 7, buds 3`. */
 export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'photo'>): string {
   const parts = TRAITS.flatMap((trait) => {
     const value = values[trait.name];
@@ -122,5 +122,5 @@ export function seenInWords({ values, photo }: Pick<Observation, 'values' | 'pho
     if (findTrait(name) === undefined) parts.push(`${name} ${value}`);
   }
   if (photo !== null) parts.push(`photo ${photo.file}`);
-  return parts.join(', ');
+  return parts.join(', ').replaceAll(/\s*\n\s*/g, ' / ');
 }

@@ -129,7 +129,7 @@ export function allowedValues(trait: Trait): string {
     case 'number':
       return `${trait.whole ? 'a whole number from ' : ''}${trait.least} to ${withUnit(trait, trait.most)}`;
     case 'text':
-      return `up to ${LONGEST_TEXT} characters, no control characters`;
+      return `up to ${LONGEST_TEXT} characters, of one line or more, no control characters`;
   }
 }
 

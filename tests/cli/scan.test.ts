@@ -75,6 +75,13 @@ describe('scan', () => {
     expect(observations(bench, 'DZK67')).toMatchObject([{ ...seen, issue: null }]);
   });
 
+  it('says a note of several lines in one, so that a line is a plant', async () => {
+    const bench = await garden();
+    const { stdout } = bench.expect(0, ['scan', 'PXSV9.2', '--note', 'scab\non two leaves', '--brix', '17']);
+    expect(stdout).toMatch(/recorded .*brix 17 °Bx, note scab \/ on two leaves/);
+    expect(observations(bench, 'PXSV9')).toMatchObject([{ note: 'scab\non two leaves' }]);
+  });
+
   it('offers with the cross and the station, for the person to confirm', async () => {
     const bench = await garden();
     for (const text of ['PX?V?', 'PXSV8', 'XPSV9']) {
