@@ -132,9 +132,13 @@ const CROP_COLUMN = 'crop';
 /** What the plant's column `crop` says; without one it is a fig. */
 export function cropOf({ extra }: Pick<Plant, 'extra'>): Crop {
   for (const [heading, cell] of Object.entries(extra)) {
-    if (fold(heading) === CROP_COLUMN && fold(cell) !== '') return cropNamed(cell);
+    if (isCropColumn(heading) && fold(cell) !== '') return cropNamed(cell);
   }
   return FIG;
+}
+
+export function isCropColumn(heading: string): boolean {
+  return fold(heading) === CROP_COLUMN;
 }
 
 const BY_WORD = new Map(

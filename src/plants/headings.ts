@@ -146,7 +146,7 @@ function claimFields(
     const names = indices.map((index) => labels[index] as string);
     if (indices.length === 1) claims.set(field, indices[0] as number);
     else {
-      const problem = `${list(names, ' and')} can each be the ${field}: say which, with ${names.map((name) => columnOption(field, name)).join(' or ')}.`;
+      const problem = `${list(names, ' and')} can each be the ${field}: give ${names.map((name) => columnOption(field, name)).join(' or ')} to say which.`;
       conflicts.push({ line: place.line, column: names[0] as string, problem });
     }
   }
@@ -163,7 +163,7 @@ function settleCross(fields: Map<Field, number>, asked: Asked, place: HeadingPla
   throw new InputError(
     'cross-and-parents',
     `${place.file} has columns for the parents, so the cross cannot be read from another one too.`,
-    'Leave --column cross out, or leave the parents out with --column seed_parent= --column pollen_parent=.',
+    'Leave --column cross out, or give --column seed_parent= --column pollen_parent= to leave the parents out.',
     place,
   );
 }

@@ -80,6 +80,12 @@ export function readPlantRows(bytes: Uint8Array, options: ReadOptions): PlantRow
   return { rows, problems, source: { encoding, table, columns } };
 }
 
+/** Lines of rows that end before the last heading: what is not there is taken for empty cells. */
+export function shortRows({ table: { headings, records } }: PlantSource): number[] {
+  const last = headings.findLastIndex((heading) => heading.trim() !== '');
+  return records.filter(({ cells }) => cells.length <= last).map(({ line }) => line);
+}
+
 /** One record's cells by field, and the problems found in them. */
 class RowCells {
   readonly problems: Problem[] = [];
@@ -188,7 +194,7 @@ function readParents(cells: RowCells): Pick<PlantFields, 'seedParent' | 'pollenP
   if (!cross) {
     cells.report(
       'cross',
-      `${quote(written)} is not a cross of two parents: write it as "seed parent × pollen parent", or keep the column as it is with --column cross=.`,
+      `${quote(written)} is not a cross of two parents: write it as "seed parent × pollen parent", or give --column cross= to keep the column as it is.`,
     );
   }
   return cross ?? { seedParent: null, pollenParent: null };
@@ -220,8 +226,8 @@ function readType(cells: RowCells): string | null {
     const index = cells.columns.fields.get('type') as number;
     const isKind = parseKind(written) !== undefined && !cells.columns.fields.has('kind');
     const otherwise = isKind
-      ? `or read it as the kind with ${columnOption('kind', cells.columns.labels[index] as string)}`
-      : 'or leave the column out with --column type=';
+      ? `or give ${columnOption('kind', cells.columns.labels[index] as string)} to read it as the kind`
+      : 'or give --column type= to leave the column out';
     cells.report('type', `${quote(written)} is not a type of fig: write ${FIG_TYPES}, ${otherwise}.`);
   }
   return type ?? null;

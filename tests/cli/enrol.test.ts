@@ -34,6 +34,15 @@ function bytesOf(bench: Bench): Map<string, string> {
 }
 
 describe('enrol', () => {
+  it('says which rows are short, and of the column crop that it is understood', () => {
+    const bench = makeBench();
+    bench.write('plants.csv', 'key,crop,lot,note\na,pear,7,\nb,pear\n');
+    const { stderr } = bench.expect(0, ['enrol', 'plants.csv', '--dry-run']);
+    expect(stderr).toContain('Columns: key, note, crop; kept as they are: lot');
+    expect(stderr).toMatch(/1 row with fewer cells than headings: line 3\./);
+    expect(bench.json(0, ['enrol', 'plants.csv'])).toMatchObject({ enrolled: 2, short_rows: [3] });
+  });
+
   it('says what is wrong with a file though another command is writing', async () => {
     const bench = garden();
     bench.write('bad.csv', 'key,sown\nc,some day\na,2024-03-01\n,2024-03-01\n');

@@ -211,7 +211,7 @@ describe('two headings for one field', () => {
         line: 1,
         column: 'Mother',
         problem:
-          '"Mother" and "Seed parent" can each be the seed_parent: say which, with --column seed_parent="Mother" or --column seed_parent="Seed parent".',
+          '"Mother" and "Seed parent" can each be the seed_parent: give --column seed_parent="Mother" or --column seed_parent="Seed parent" to say which.',
       },
       expect.objectContaining({
         column: 'Notes',

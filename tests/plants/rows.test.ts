@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { InputError } from '../../src/errors.js';
-import { type PlantFields, type ReadOptions, readPlantRows } from '../../src/plants/rows.js';
+import { type PlantFields, type ReadOptions, readPlantRows, shortRows } from '../../src/plants/rows.js';
 import { encode } from './tables.js';
 
 const OPTIONS: ReadOptions = { columns: new Map(), today: '2026-11-25', file: 'plants.csv' };
@@ -117,7 +117,7 @@ describe('the parents', () => {
 
   test('a cross that is none is a problem', () => {
     expect(problemsOf('key,Cross\nA1,C-12\n')).toEqual([
-      '2 Cross: "C-12" is not a cross of two parents: write it as "seed parent × pollen parent", or keep the column as it is with --column cross=.',
+      '2 Cross: "C-12" is not a cross of two parents: write it as "seed parent × pollen parent", or give --column cross= to keep the column as it is.',
     ]);
     expect(fieldsOf('key,Cross\nA1,C-12\n', column(['cross', '']))?.extra).toEqual({ Cross: 'C-12' });
   });
@@ -171,12 +171,18 @@ describe('problems', () => {
       '"k7fy5" is the ID in line 2 too: leave it where it belongs, and empty the other cell.',
       expect.stringMatching(/^"31.02.2024" is no day of the calendar/),
       '"Strauch" is not a kind of plant: write seedling, cutting, graft, parent, or nothing.',
-      expect.stringMatching(/^"Zwerg" is not a type of fig: write "female" or "caprifig".*--column type=\.$/),
+      expect.stringMatching(/^"Zwerg" is not a type of fig: write "female" or "caprifig".*--column type= to leave the column out\.$/),
       '"A\\x072" holds a control character: type the key anew.',
       `"${'k'.repeat(60)}…" has more than 200 characters: shorten the key.`,
       expect.stringMatching(/^The row goes on after the last heading \("extra"\)/),
       expect.stringMatching(/3 April 2024 \(--dates dmy\) or 4 March 2024 \(--dates mdy\)/),
     ]);
+  });
+
+  test('short are the rows that end before the last heading that says something', () => {
+    const short = (text: string) => shortRows(readPlantRows(Buffer.from(text), OPTIONS).source);
+    expect(short('key,station,note\na,bench 1,x\nb\n\n"c\nd",bench 2\ne,,\n')).toEqual([3, 5]);
+    expect(short('key,station,,\na,bench 1\n')).toEqual([]);
   });
 
   test('keys are the same if they differ only in white space or in how an accent is coded', () => {
@@ -194,7 +200,7 @@ describe('problems', () => {
   });
 
   test('a type that is a kind is told to be read as one', () => {
-    expect(problemsOf('key,Type\nA1,cutting\n')[0]).toMatch(/--column kind="Type"\.$/);
+    expect(problemsOf('key,Type\nA1,cutting\n')[0]).toMatch(/give --column kind="Type" to read it/);
     expect(fieldsOf('key,Type\nA1,cutting\n', column(['kind', 'Type']))).toMatchObject({
       kind: 'cutting',
       type: null,

@@ -24,10 +24,11 @@ interface EnrolOptions {
 const MORE_HELP = `
 The file is comma-, semicolon- or tab-separated, in UTF-8, UTF-16 or
 Windows-1252. Columns: key (your own unique name of the plant; required),
-seed_parent, pollen_parent, sown, kind (seedling, cutting, graft, parent),
-origin (ID or key of the plant a cutting came from), station, type (of parents),
-note. Plain headings such as Mother, ♂ or Date sown are understood; further
-columns are kept as they are.
+seed_parent, pollen_parent (or cross, both in one: A × B), sown, kind (seedling,
+cutting, graft, parent), origin (ID or key of the plant a cutting came from),
+station, type (of parents), note, crop (fig if you say nothing). Plain headings
+such as Mother, ♂, Kreuzung or Date sown are understood, crop as this word only;
+further columns are kept as they are.
 
 All rows are enrolled or, if any has a problem, none. Enrolling a file again
 gives the same IDs. A ledger is made if there is none yet.
@@ -96,7 +97,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
     const isBad = read.problems.length > 0 && !options.skipBad;
     if (ledger === undefined || options.dryRun || isBad) {
       draft = await planEnrolment(ledger, idLength, read);
-      if (options.dryRun || isRefused(draft, options)) return report(context, draft, read, options, false);
+      if (options.dryRun || isRefused(draft, options)) return await report(context, draft, read, options, false);
     }
     if (ledger === undefined) {
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.
@@ -106,7 +107,7 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
       if (chooseIdLength(options, ledger, place.name) !== idLength) draft = undefined;
     }
     const plan = await write(context, ledger, read, options, draft);
-    return report(context, plan, read, options, true);
+    return await report(context, plan, read, options, true);
   } finally {
     ledger?.close();
   }
@@ -174,14 +175,17 @@ function isRefused({ problems }: EnrolPlan, { skipBad }: EnrolOptions): boolean 
 
 const MOST_LINES = 10;
 
-function report(
+async function report(
   { console }: Context,
   plan: EnrolPlan,
   { source }: PlantRows,
   options: EnrolOptions,
   isWritten: boolean,
-): ExitCode {
+): Promise<ExitCode> {
+  const { shortRows } = await import('../../plants/rows.js');
+  const { isCropColumn } = await import('../../observe/crops.js');
   const { problems, changes, toEnrol, toAmend, known } = plan;
+  const short = shortRows(source);
   const refused = isRefused(plan, options);
   console.document({
     enrolled: refused ? 0 : toEnrol.length,
@@ -192,17 +196,20 @@ function report(
     changes,
     columns: Object.fromEntries(headingsRead(source)),
     kept_columns: headingsKept(source),
+    short_rows: short,
     written: isWritten && !refused,
   });
   if (toEnrol.length > 0 || options.dryRun) {
     const read = headingsRead(source).map(([field, heading]) =>
       field === heading ? field : `${field} ← ${heading}`,
     );
-    const kept = headingsKept(source);
+    const crop = headingsKept(source).filter(isCropColumn);
+    const kept = headingsKept(source).filter((heading) => !isCropColumn(heading));
     console.talk(
-      `Columns: ${read.join(', ')}${kept.length === 0 ? '' : `; kept as they are: ${kept.join(', ')}`}`,
+      `Columns: ${[...read, ...crop].join(', ')}${kept.length === 0 ? '' : `; kept as they are: ${kept.join(', ')}`}`,
     );
   }
+  if (short.length > 0) console.talk(shortInWords(short));
   if (problems.length > 0) {
     const heading = `${red(bold(counted(problems.length, 'problem')))}${refused ? '; nothing was written' : ''}`;
     console.warn(`${heading}\n${problemList(problems)}`);
@@ -224,6 +231,12 @@ function report(
   if (options.out !== undefined && isWritten) console.print(`Written with IDs: ${options.out}`);
   const needsPerson = problems.length > 0 || (changes.length > 0 && !options.amend);
   return needsPerson ? 1 : 0;
+}
+
+function shortInWords(lines: readonly number[]): string {
+  const more = lines.length > MOST_LINES ? ` and ${lines.length - MOST_LINES} more (--json lists all)` : '';
+  const which = `${lines.length === 1 ? 'line' : 'lines'} ${lines.slice(0, MOST_LINES).join(', ')}${more}`;
+  return `${counted(lines.length, 'row')} with fewer cells than headings: ${which}. What is not there is taken as empty.`;
 }
 
 function printChanges(
