@@ -17,6 +17,8 @@ export interface WouldSettle {
   readonly chanceOfCall: number;
 }
 
+const WORTH_NAMING = 0.3;
+
 /** A change of the call, and the observation that brought it. */
 export interface Call {
   readonly date: string;
@@ -35,6 +37,11 @@ export function calledType(posterior: PerType): FigType | null {
 
 export function likeliest(posterior: PerType): number {
   return posterior.indexOf(Math.max(...posterior));
+}
+
+/** The likeliest of the four is hardly likelier than if they were drawn by lot: it is not worth a name. */
+export function nothingTells(posterior: PerType): boolean {
+  return Math.max(...posterior) < WORTH_NAMING;
 }
 
 /** Null once the type is called. Each look is taken by itself. */

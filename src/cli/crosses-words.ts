@@ -124,7 +124,7 @@ function chiSquareInWords({ chi2, df, p, leastExpected }: NonNullable<RatioTest[
 function keepersInWords({ keepers, tally }: CrossReport): string {
   if (keepers.of === 0) return dim('none had its chance yet');
   const young = tally.sown - keepers.of;
-  return shareInWords(keepers, `that fruited or ended${young > 0 ? `; ${young} still to come` : ''}`);
+  return shareInWords(keepers, `that had their chance${young > 0 ? `; ${young} still to come` : ''}`);
 }
 
 function shareInWords({ hits, of, low, high }: Share, what: string): string {
@@ -190,6 +190,9 @@ function notes({ crosses }: CrossesReport): string {
     .flatMap(testsToTell)
     .filter(({ exactP, verdict }) => exactP !== null && verdict !== 'too few').length;
   const lines = [
+    'Fruited counts fruit that is set or swelling too. A seedling had its chance once',
+    'its fruit came to something (ripe, fallen, picked, tasted), it ended, or it was',
+    'given a verdict.',
     'In brackets: 95 % intervals (shares by Wilson; medians by Kaplan–Meier with',
     'Greenwood, log(−log)). How many more seedlings counts those that die or never',
     'fruit too, and carries the uncertainty of the share.',

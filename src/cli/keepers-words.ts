@@ -1,7 +1,6 @@
 /**
  * The ranking for the grower.
  */
-import type { Criterion } from '../breeding/criteria.js';
 import type {
   CropKeepers,
   Estimate,
@@ -10,6 +9,7 @@ import type {
   NamedKeeper,
   RankedSeedling,
 } from '../breeding/keepers.js';
+import { valueInWords } from '../report/criteria.js';
 import { counted } from '../wording.js';
 import { bold, columns, dim, green } from './console.js';
 import { crossOf } from './json.js';
@@ -17,7 +17,7 @@ import { percent } from './words.js';
 
 const EXPLAINED = `Each number is what the plant is predicted to be worth: its own fruit, drawn
 toward its family the less was measured; how often it was is in brackets. Its true
-rank is within "90 %" nine times in ten. "Outdone by" names a plant as good or
+rank is within "9 in 10" nine times in ten. "Outdone by" names a plant as good or
 better in everything you weigh: no weights bring this one to the front.`;
 
 export function keepersInWords({ crops, named }: Keepers, cautions: readonly string[]): string {
@@ -34,7 +34,7 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
   const hasTypes = crop.hasFigTypes;
   const header = [
     'rank',
-    '90 %',
+    '9 in 10',
     'ID',
     ...shown.map(({ fitted }) => fitted.criterion.name),
     ...(hasTypes ? ['pers. female'] : []),
@@ -43,7 +43,7 @@ function cropInWords({ crop, criteria, ranking, living, caprifigs }: CropKeepers
     `${ranked.rank}`,
     `${ranked.rankLow}–${ranked.rankHigh}`,
     bold(ranked.plant.id),
-    ...shown.map(({ fitted, index }) => estimateInWords(fitted.criterion, ranked.estimates[index])),
+    ...shown.map(({ fitted, index }) => estimateInWords(fitted, ranked.estimates[index])),
     ...(hasTypes ? [ranked.persistentFemale === null ? '?' : percent(ranked.persistentFemale)] : []),
   ]);
   const [head = '', ...lines] = columns([header.map((name) => dim(name)), ...rows], '  ').split('\n');
@@ -73,24 +73,10 @@ function whichPlant({ plant, keep, name, outdoneBy }: RankedSeedling): string {
   return parts.map((part) => dim(part)).join(dim(' · '));
 }
 
-function estimateInWords({ name }: Criterion, estimate: Estimate | null | undefined): string {
+function estimateInWords(fitted: FittedCriterion, estimate: Estimate | null | undefined): string {
   if (estimate == null) return '';
   const { value, measurements } = estimate;
-  return `${valueInWords(name, value)} ${dim(`(${measurements})`)}`;
-}
-
-function valueInWords(name: string, value: number): string {
-  if (name === 'held') return `${Math.round(Math.min(1, Math.max(0, value)) * 100)} %`;
-  if (name === 'early') return dayInWords(value);
-  return name === 'weight' ? value.toFixed(0) : value.toFixed(1);
-}
-
-const MS_PER_DAY = 86_400_000;
-
-/** `12 Sep` for so many days before the end of any year. */
-function dayInWords(daysBeforeYearEnd: number): string {
-  const day = new Date(Date.UTC(2023, 11, 31) - Math.round(daysBeforeYearEnd) * MS_PER_DAY);
-  return day.toLocaleDateString('en-GB', { day: 'numeric', month: 'short', timeZone: 'UTC' });
+  return `${valueInWords(fitted, value)} ${dim(`(${measurements})`)}`;
 }
 
 function weightsInWords(criteria: readonly FittedCriterion[]): string {

@@ -68,7 +68,8 @@ function dayInWords(day: string | null): string {
 function ripeningInWords(times: readonly RipeningTimes[]): string {
   const lines = times.map((time) => {
     const { crop, wood, medianDays, earlyDays, lateDays, source, ripened, from } = time;
-    const which = `${crop.name}${wood === null ? '' : ` on ${wood} wood`}`;
+    const hasWoods = crop.ripening.some((usual) => usual.wood !== null);
+    const which = `${crop.name}${wood !== null ? ` on ${wood} wood` : hasWoods ? ', wood not noted' : ''}`;
     const own =
       from === 'ledger' || ripened === 0 ? '' : `; ${ripened} of this ledger so far, ten are needed`;
     const offPlant =

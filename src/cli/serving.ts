@@ -26,7 +26,9 @@ export async function serve(context: Context, options: ServeOptions): Promise<Ex
       const { listen, names, aliases } = addressesFor(options.host, localAddresses());
       const desk = new PairingDesk(now);
       const photos = new ReaderThread(builtReader(), tagsOf(reading), reading.idLength);
-      const certificate = options.https ? await certificateFor(ledgerFolder, [...names, ...aliases], now()) : null;
+      const certificate = options.https
+        ? await certificateFor(ledgerFolder, [...names, ...aliases], now())
+        : null;
       const server = await startServer({
         listen,
         names,

@@ -2,7 +2,7 @@
  * The judgement on a fig's type, in words and as --json prints it.
  */
 import type { TypeJudgement } from '../breeding/fig-types.js';
-import type { WouldSettle } from '../breeding/judged-type.js';
+import { nothingTells, type WouldSettle } from '../breeding/judged-type.js';
 import { byName, of } from '../breeding/per-type.js';
 import { FIG_TYPES, type PerType } from '../observe/type-likelihoods.js';
 import { bold, dim, green, yellow } from './console.js';
@@ -46,7 +46,9 @@ export function typeInWords(judgement: TypeJudgement): string {
     .filter(({ share }) => share >= 0.001)
     .sort((a, b) => b.share - a.share)
     .map(({ type, share }) => `${type} ${percent(share)}`);
-  const lines = [`${called === null ? yellow('open') : green('called')}: ${shares.join(', ')}`];
+  const lines = nothingTells(posterior)
+    ? [`${yellow('open')}; nothing tells yet`]
+    : [`${called === null ? yellow('open') : green('called')}: ${shares.join(', ')}`];
   if (isSanPedro) {
     lines.push(
       'San Pedro: it held the unpollinated breba crop on old wood and dropped the main crop on new wood',

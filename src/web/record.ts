@@ -2,7 +2,7 @@
  * A plant as the page shows it: what tells the pot and what was seen last; the type so far.
  */
 import { judgeType } from '../breeding/fig-types.js';
-import type { WouldSettle } from '../breeding/judged-type.js';
+import { nothingTells, type WouldSettle } from '../breeding/judged-type.js';
 import { of } from '../breeding/per-type.js';
 import type { LedgerReader } from '../ledger/ledger.js';
 import type { Plant } from '../ledger/model.js';
@@ -24,12 +24,14 @@ export async function recordOf(ledger: LedgerReader, plant: Plant): Promise<Reco
 
 /** Takes longer than all else: it looks at the plant's siblings. */
 export async function typeOf(ledger: LedgerReader, plant: Plant): Promise<TypeView> {
-  if (!cropOf(plant).hasFigTypes) return { stated: plant.type, called: null, shares: [], toSettle: null };
+  if (!cropOf(plant).hasFigTypes)
+    return { stated: plant.type, called: null, nothingTells: true, shares: [], toSettle: null };
   const { posterior, called, wouldSettle } = await judgeType(ledger, plant);
   const shares = FIG_TYPES.map((type, index) => ({ type, share: of(posterior, index) }));
   return {
     stated: plant.type,
     called,
+    nothingTells: nothingTells(posterior),
     shares: shares.sort((a, b) => b.share - a.share),
     toSettle: wouldSettle === null ? null : TO_SETTLE[wouldSettle.look],
   };

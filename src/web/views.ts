@@ -61,6 +61,8 @@ export interface WhyView {
 export interface TypeView {
   readonly stated: string | null;
   readonly called: string | null;
+  /** No type is much likelier than another. */
+  readonly nothingTells: boolean;
   readonly shares: readonly { readonly type: string; readonly share: number }[];
   readonly toSettle: string | null;
 }

@@ -74,6 +74,15 @@ describe('show', () => {
     expect(bench.expect(0, ['show', s2]).stdout).toMatch(/open: .*\n.*to settle it/);
   });
 
+  it('of a cross that gives all four alike, names none the likeliest before something is seen', () => {
+    const bench = makeBench();
+    bench.write('plants.csv', 'key,cross,kind,type\na,Wether × Ram,,\nRam,,parent,persistent caprifig\n');
+    const { plants } = bench.json<{ plants: { id: string }[] }>(0, ['enrol', 'plants.csv']);
+    const { stdout } = bench.expect(0, ['show', plants[0]?.id ?? '']);
+    expect(stdout).toMatch(/Type\n +open; nothing tells yet\n +to settle it/);
+    expect(stdout).not.toMatch(/caprifig/);
+  });
+
   it('has no type for another crop than figs', () => {
     const { bench, w1 } = garden();
     expect(bench.json<{ type: unknown }>(0, ['show', w1]).type).toEqual({ stated: null });
@@ -103,6 +112,18 @@ describe('crosses', () => {
     expect(parents.map(({ parent, as }) => `${parent}, ${as}`)).toContain('Marl, pollen parent');
     const { stdout } = bench.expect(0, ['crosses']);
     expect(stdout).toMatch(/Hollow Amber × Marl[\s\S]*too few to contradict[\s\S]*Wether × Ram/);
+  });
+
+  it('does not call it fruited twice where fruit only hangs and had no chance yet', () => {
+    const bench = makeBench();
+    bench.write('plants.csv', 'key,cross\na,Wether × Ram\nb,Wether × Ram\n');
+    const { plants } = bench.json<{ plants: { id: string }[] }>(0, ['enrol', 'plants.csv']);
+    bench.expect(0, ['scan', plants[0]?.id ?? '', '--fruit', 'set']);
+    bench.expect(0, ['scan', plants[1]?.id ?? '', '--fruit', 'ripe']);
+    const { stdout } = bench.expect(0, ['crosses']);
+    expect(stdout).toMatch(/2 fruited\b/);
+    expect(stdout).toMatch(/0 of 1 that had their chance/);
+    expect(stdout).toMatch(/set or swelling/);
   });
 
   it('of a ledger without seedlings says so', () => {
@@ -155,7 +176,7 @@ describe('picks', () => {
       return date.toISOString().slice(0, 10);
     };
     bench.expect(0, ['scan', s1, '--fruit', 'set', '--wood', 'new', '--date', day(-112)]);
-    bench.expect(0, ['scan', s2, '--fruit', 'set', '--wood', 'new', '--date', day(-5)]);
+    bench.expect(0, ['scan', s2, '--fruit', 'set', '--date', day(-5)]);
     const { frost, picks } = bench.json<{ frost: string; picks: { id: string; group: string }[] }>(0, [
       'picks',
       '--frost',
@@ -167,7 +188,11 @@ describe('picks', () => {
       [s2, 'too far off'],
       [s1, 'tonight'],
     ]);
-    expect(bench.expect(0, ['picks']).stdout).toMatch(/common practice/);
+    const { stdout } = bench.expect(0, ['picks']);
+    expect(stdout).toMatch(/common practice/);
+    // Both take 95 days: what tells the rows apart has to be said of each.
+    expect(stdout).toMatch(/^ {2}fig, wood not noted: 95 days/m);
+    expect(stdout).toMatch(/^ {2}fig on new wood: 95 days/m);
   });
 
   it('refuses a frost that is past, and what is no day', () => {

@@ -171,7 +171,9 @@ describe('problems', () => {
       '"k7fy5" is the ID in line 2 too: leave it where it belongs, and empty the other cell.',
       expect.stringMatching(/^"31.02.2024" is no day of the calendar/),
       '"Strauch" is not a kind of plant: write seedling, cutting, graft, parent, or nothing.',
-      expect.stringMatching(/^"Zwerg" is not a type of fig: write "female" or "caprifig".*--column type= to leave the column out\.$/),
+      expect.stringMatching(
+        /^"Zwerg" is not a type of fig: write "female" or "caprifig".*--column type= to leave the column out\.$/,
+      ),
       '"A\\x072" holds a control character: type the key anew.',
       `"${'k'.repeat(60)}…" has more than 200 characters: shorten the key.`,
       expect.stringMatching(/^The row goes on after the last heading \("extra"\)/),

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { ageOn } from '../../src/web/page/words.js';
+import { ageOn, typeInWords } from '../../src/web/page/words.js';
 
 describe('the age of a plant', () => {
   // Worked by hand on a calendar.
@@ -18,4 +18,17 @@ describe('the age of a plant', () => {
   for (const [today, sown, age] of ages) {
     it(`sown ${sown}, on ${today}: ${age ?? 'not said'}`, () => expect(ageOn(today, sown)).toBe(age));
   }
+});
+
+describe('the type of a fig', () => {
+  const open = { stated: null, called: null, toSettle: null };
+
+  it('is open where nothing tells, and names the likeliest where something does', () => {
+    const alike = { type: 'caducous caprifig', share: 0.2513 };
+    expect(typeInWords({ ...open, nothingTells: true, shares: [alike] })).toBe('open; nothing tells yet');
+    const likelier = { type: 'persistent female', share: 0.62 };
+    expect(typeInWords({ ...open, nothingTells: false, shares: [likelier] })).toMatch(
+      /persistent female, 62 %/,
+    );
+  });
 });

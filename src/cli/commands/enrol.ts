@@ -97,7 +97,8 @@ async function enrol(context: Context, file: string, options: EnrolOptions): Pro
     const isBad = read.problems.length > 0 && !options.skipBad;
     if (ledger === undefined || options.dryRun || isBad) {
       draft = await planEnrolment(ledger, idLength, read);
-      if (options.dryRun || isRefused(draft, options)) return await report(context, draft, read, options, false);
+      if (options.dryRun || isRefused(draft, options))
+        return await report(context, draft, read, options, false);
     }
     if (ledger === undefined) {
       if (options.out !== undefined) writeBeside(options.out, '').discard(); // Refused before a ledger is made.

@@ -23,10 +23,11 @@ export function descent({ cross, kind, origin }: PlantView): string {
   return cross ?? (origin === null ? kind : `${kind} of ${origin}`);
 }
 
-export function typeInWords({ stated, called, shares }: TypeView): string | null {
+export function typeInWords({ stated, called, shares, nothingTells }: TypeView): string | null {
   if (called !== null) return called;
   const [likeliest] = shares;
   if (likeliest === undefined) return stated;
+  if (nothingTells) return 'open; nothing tells yet';
   return `open; likeliest ${likeliest.type}, ${Math.round(100 * likeliest.share)} %`;
 }
 
