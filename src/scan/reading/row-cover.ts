@@ -2,7 +2,7 @@
 import { quantile } from './numbers.js';
 import type { RowStrips } from './row-strips.js';
 
-/** Levels from here on are those of a blinded sensor, unless the paper is as bright. */
+/** Levels from here on may be those of a blinded sensor: where even paper is as bright, nobody can tell glare from it. */
 const BLINDED = 252;
 /** Ink wider and higher than this, in samples, is no stroke. */
 const SOLID = 7;
