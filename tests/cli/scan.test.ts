@@ -129,7 +129,6 @@ describe('scan', () => {
     expect(observations(bench, 'PXSV9')).toEqual([]);
   });
 
-  // The same sentences stand in the message and, once more, in the list under it.
   it('each wrong value is named once', async () => {
     const { stderr } = (await garden()).expect(2, ['scan', 'PXSV9', '--brix', '50', '--wood', 'green']);
     expect(stderr.split('brix "50"')).toHaveLength(2);
@@ -179,7 +178,7 @@ describe('show', () => {
     expect(bench.expect(0, ['show', 'DZK67']).stdout).toMatch(/ended 2025-12-01/);
   });
 
-  // "yes" is allowed and recorded, yet changes nothing: a slip of the finger cannot be put right.
+  // So that a slip of the finger can be put right.
   it('when a plant seen dead is seen alive later, it has not ended', async () => {
     const bench = await garden();
     bench.expect(0, ['scan', 'DZK67', '--alive', 'no', '--date', '2025-12-01']);
