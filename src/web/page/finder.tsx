@@ -22,12 +22,14 @@ import { startReader } from './reading.js';
 /** Once wanted, the camera starts by itself when the screen comes back. */
 let isCameraWanted = false;
 
-/** Each takes what was found, or answers with what to say of it. */
-export interface FinderProps {
+/** What is taken, or answered with what to say of it. */
+export interface FinderProps<Found> {
   readonly byText: (text: string) => Promise<string | undefined>;
-  readonly byPhoto: (photo: Blob) => Promise<string | undefined>;
+  readonly readPhoto: (photo: Blob) => Promise<Found>;
   /** What was found without anyone asking for it, in pictures that the camera took where it read nothing. */
-  readonly byScans: (scans: readonly ScanView[]) => Promise<string | undefined>;
+  readonly ofScans: (scans: readonly ScanView[]) => Found;
+  /** Not called for pictures that are read only after the screen was left. */
+  readonly take: (found: Found) => Promise<string | undefined>;
   /** Of the field to type in. */
   readonly label: string;
   readonly photoLabel: string;
@@ -39,7 +41,7 @@ export const NOTHING_READ =
 /** Finds what plant a tag means. */
 export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[]) => void }): JSX.Element {
   const { garden } = useApp();
-  const take = (scans: readonly ScanView[]) => {
+  const take = async (scans: readonly ScanView[]) => {
     if (scans.length === 0) return NOTHING_READ;
     onFound(scans);
     return undefined;
@@ -49,13 +51,15 @@ export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[])
       label="ID on the tag, ? for each character you cannot read"
       photoLabel="Photo of the tag"
       byText={async (text) => take([await findByText(text, garden)])}
-      byPhoto={async (photo) => take(await findByPhoto(photo, garden))}
-      byScans={async (scans) => take(scans)}
+      readPhoto={(photo) => findByPhoto(photo, garden)}
+      ofScans={(scans) => scans}
+      take={take}
     />
   );
 }
 
-export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderProps): JSX.Element {
+export function Finder<Found>(props: FinderProps<Found>): JSX.Element {
+  const { byText, readPhoto, ofScans, take, label, photoLabel } = props;
   const { device } = useApp();
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
@@ -85,6 +89,11 @@ export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderPr
     }
   };
 
+  const byPhoto = async (photo: Blob) => {
+    const found = await readPhoto(photo);
+    return isShown.current ? take(found) : undefined;
+  };
+
   /** Goes on in silence where nothing is found. */
   const readFrames = async (frames: readonly Blob[]) => {
     setMessage('No code can be read. Looking at what is left of it …');
@@ -93,7 +102,7 @@ export function Finder({ byText, byPhoto, byScans, label, photoLabel }: FinderPr
     setMessage('');
     // One that was seen before counts for whose picture it is, too.
     const fresh = scans.filter((scan) => comesIntoSightOfServer(nameOf(scan)));
-    if (fresh.length > 0) await find(byScans(scans));
+    if (fresh.length > 0) await find(take(ofScans(scans)));
   };
   return (
     <div class="low">

@@ -99,8 +99,9 @@ export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element
         label={isOpen ? 'Tag here, or: station and its name' : 'station and its name, as on its sign'}
         photoLabel="Photo of a tag or sign"
         byText={take}
-        byPhoto={async (photo) => takeSaid(await saidByPhoto(photo))}
-        byScans={async (scans) => takeSaid(saidBy(scans))}
+        readPhoto={saidByPhoto}
+        ofScans={saidBy}
+        take={takeSaid}
       />
       {isOpen && said.length === 0 && (
         <div class="grid">
