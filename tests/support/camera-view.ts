@@ -26,6 +26,13 @@ export interface Stand {
   readonly radiusMm: number;
   /** From the lens to the origin of the surface. */
   readonly distanceMm: number;
+  /** Of the picture; null is as large as what it shows asks for. */
+  readonly sizePx: SizePx | null;
+}
+
+export interface SizePx {
+  readonly width: number;
+  readonly height: number;
 }
 
 /** A pinhole camera looking at the surface's origin; the frame is laid round the points of `rim`. */
@@ -54,11 +61,15 @@ export function makeView(rim: readonly (readonly [number, number])[], stand: Sta
     Math.max(...points.map((point) => point.y)),
   ];
   const margin = 0.2 * Math.max(right - left, bottom - top);
-  const width = Math.ceil(right - left + 2 * margin);
-  const height = Math.ceil(bottom - top + 2 * margin);
+  const { width, height } = stand.sizePx ?? {
+    width: Math.ceil(right - left + 2 * margin),
+    height: Math.ceil(bottom - top + 2 * margin),
+  };
+  const marginX = stand.sizePx === null ? margin : (width - (right - left)) / 2;
+  const marginY = stand.sizePx === null ? margin : (height - (bottom - top)) / 2;
   // Tags are seldom in the very middle, and never on whole pixels.
-  const centreX = margin * random.between(0.6, 1.4) - left;
-  const centreY = margin * random.between(0.6, 1.4) - top;
+  const centreX = marginX * random.between(0.6, 1.4) - left;
+  const centreY = marginY * random.between(0.6, 1.4) - top;
   const seen = (x: number, y: number): { x: number; y: number } => {
     const point = project(x, y);
     return { x: point.x + centreX, y: point.y + centreY };

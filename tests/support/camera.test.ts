@@ -63,6 +63,7 @@ describe('photograph', () => {
     { tiltDeg: 35, rotationDeg: 70 },
     { wrapDeg: 90 },
     { wrapDeg: 60, tiltDeg: 25, rotationDeg: -20 },
+    { tiltDeg: 20, rotationDeg: 40, sizePx: { width: 1400, height: 1100 } },
   ])('shows a dot where pixelOf says: %o', (damage) => {
     for (const dot of [
       { x: 20, y: 8 },
@@ -117,6 +118,16 @@ describe('photograph', () => {
       .sort((a, b) => a - b);
     expect(ratios[0]).toBeLessThan(0.25);
     expect(ratios.at(-1)).toBeGreaterThan(0.95);
+  });
+
+  it('is of the asked size, with the tag about its middle', () => {
+    const sizePx = { width: 900, height: 700 };
+    const photo = shot(plainTag(255), { sizePx }, 4);
+    expect(photo).toMatchObject(sizePx);
+    const middle = photo.pixelOf(30, 15);
+    // Of 300 by 150 pixels; its edges are moved by two fifths of the room around it at most.
+    expect(Math.abs(middle.x - 450)).toBeLessThanOrEqual(0.4 * 300);
+    expect(Math.abs(middle.y - 350)).toBeLessThanOrEqual(0.4 * 275);
   });
 
   it('adds noise of the asked standard deviation', () => {

@@ -20,7 +20,7 @@ import {
   type Rgb,
   smoothstep,
 } from './camera-surface.js';
-import { makeView, type Spot, type Stand, type View } from './camera-view.js';
+import { makeView, type SizePx, type Spot, type Stand, type View } from './camera-view.js';
 import { type Random, seededRandom } from './random.js';
 import type { BoxMm, GrayImage } from './rasterise.js';
 
@@ -73,6 +73,8 @@ export interface Damage {
   readonly dirtBox: BoxMm | null;
   /** What the tag lies on; null lets the seed choose among those that fit. */
   readonly ground: Ground | null;
+  /** The picture's size; null lets it hold every tag with about a quarter of their extent around them. */
+  readonly sizePx: SizePx | null;
 }
 
 /** A fresh tag on a bench, straight on, in good light. */
@@ -96,6 +98,7 @@ export const NO_DAMAGE: Damage = {
   tornShare: 0,
   dirtBox: null,
   ground: null,
+  sizePx: null,
 };
 
 export interface Photo {
@@ -112,7 +115,7 @@ export const lone = (face: GrayImage, facePxPerMm: number): PlacedTag[] => [
   { face, facePxPerMm, xMm: 0, yMm: 0, turnDeg: 0 },
 ];
 
-/** The picture holds every tag with about a quarter of their extent around them. */
+/** A picture of the tags, the first of them seen as `damage` says. */
 export function photograph(tags: readonly PlacedTag[], damage: Damage, seed: number): Photo {
   const random = seededRandom(seed);
   const noise = makeNoise(random);
@@ -245,7 +248,10 @@ const rimOf = (thing: Thing): [number, number][] =>
     [0, 1].map((down) => onSurface(thing, along * thing.widthMm, down * thing.heightMm)),
   );
 
-function standOf({ widthMm, heightMm }: Thing, { pxPerMm, tiltDeg, rotationDeg, wrapDeg }: Damage): Stand {
+function standOf(
+  { widthMm, heightMm }: Thing,
+  { pxPerMm, tiltDeg, rotationDeg, wrapDeg, sizePx }: Damage,
+): Stand {
   const radiusMm = wrapDeg > 0 ? widthMm / ((wrapDeg * Math.PI) / 180) : 0;
   return {
     pxPerMm,
@@ -253,6 +259,7 @@ function standOf({ widthMm, heightMm }: Thing, { pxPerMm, tiltDeg, rotationDeg, 
     rotationDeg,
     radiusMm,
     distanceMm: Math.max(150, 3 * Math.max(widthMm, heightMm)),
+    sizePx,
   };
 }
 
