@@ -87,7 +87,7 @@ function anyDamage(tag: WeatherTag, random: Random): Damage {
   const first = damageOf(kind, level, tag, random, pxPerModule);
   if (random.next() >= MIXED_SHARE) return first;
   const more = damage();
-  return { ...first, ...more.kind.at(more.level, pxPerModule) };
+  return { ...first, ...more.kind.at(more.level, pxPerModule, tag) };
 }
 
 function thingSeen({ draw }: Thing, random: Random): WeatherTag {

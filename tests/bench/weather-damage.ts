@@ -9,7 +9,9 @@ export interface DamageKind {
   /** What the levels count, for the axis of the plot. */
   readonly unit: string;
   readonly levels: readonly number[];
-  readonly at: (level: number, pxPerModule: number) => Partial<Damage>;
+  readonly at: (level: number, pxPerModule: number, tag: WeatherTag) => Partial<Damage>;
+  /** Whether a tag can be seen so; if not said, all can. */
+  readonly suits?: (level: number, tag: WeatherTag) => boolean;
 }
 
 export const KINDS: readonly DamageKind[] = [
@@ -89,6 +91,24 @@ export const KINDS: readonly DamageKind[] = [
   },
 ];
 
+/** Twelve megapixels, as phones take. */
+const PHONE_PX = { width: 4000, height: 3000 };
+const LEAST_FAR_PX = 3;
+
+/** Not among `KINDS`, which others draw from by lot: their seeds keep their photos. */
+export const FAR: DamageKind = {
+  name: 'far',
+  unit: "share of the picture's width, mud on a fifth",
+  levels: [0.33, 0.17, 0.1],
+  at: (level, _, tag) => ({ mudShare: 0.2, sizePx: PHONE_PX, pxPerMm: farPxPerMm(level, tag) }),
+  suits: (level, tag) => farPxPerMm(level, tag) * tag.moduleMm >= LEAST_FAR_PX,
+};
+
+/** Of a tag whose longer side is that share of the picture's width. */
+function farPxPerMm(share: number, { face, facePxPerMm }: WeatherTag): number {
+  return (share * PHONE_PX.width * facePxPerMm) / Math.max(face.width, face.height);
+}
+
 /** Pixels a module: from far off to close by. */
 const LEAST_PX = 2;
 const MOST_PX = 8;
@@ -110,6 +130,6 @@ export function damageOf(
     blurPx: 0.6,
     mudBlobs: 1 + random.below(5),
     dirtBox: tag.symbolMm,
-    ...kind.at(level, pxPerModule),
+    ...kind.at(level, pxPerModule, tag),
   };
 }

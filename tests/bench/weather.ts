@@ -14,7 +14,7 @@ import { grayOf, lone, photograph } from '../support/camera.js';
 import { readWithZbar, readWithZxing } from '../support/decode.js';
 import { seededRandom } from '../support/random.js';
 import { curves } from './weather-curves.js';
-import { type DamageKind, damageOf, KINDS } from './weather-damage.js';
+import { type DamageKind, damageOf, FAR, KINDS } from './weather-damage.js';
 import { ledgerTexts, printTags, STOCKS, type WeatherTag } from './weather-tags.js';
 
 export const READERS = ['zxing', 'zbar', 'both', 'read', 'offered'] as const;
@@ -47,7 +47,7 @@ export function weatherCodes(): TagCodes {
   return packTagCodes(texts, strangersTo(new Set(texts), 5));
 }
 
-/** `photoCount` photos of tags of all stocks by turns, each with its own damage of this kind and level. */
+/** `photoCount` photos of tags of all stocks that suit by turns, each with its own damage of this kind and level. */
 export async function runLevel(
   kind: DamageKind,
   level: number,
@@ -59,9 +59,10 @@ export async function runLevel(
   const resolved = { zxing: 0, zbar: 0, both: 0, read: 0, offered: 0 };
   const wrong = { read: 0, offered: 0, decoded: 0 };
   let missed = 0;
+  const suiting = tags.filter(([tag]) => tag !== undefined && (kind.suits?.(level, tag) ?? true));
   const random = seededRandom(seed);
   for (let photo = 0; photo < photoCount; photo++) {
-    const ofStock = tags[photo % tags.length] as readonly WeatherTag[];
+    const ofStock = suiting[photo % suiting.length] as readonly WeatherTag[];
     const tag = ofStock[random.below(ofStock.length)] as WeatherTag;
     const damage = damageOf(kind, level, tag, random);
     const picture = photograph(lone(tag.face, tag.facePxPerMm), damage, random.below(2 ** 31));
@@ -107,7 +108,7 @@ async function main(photoCount: number, seed: number, picture: string | undefine
   const results: LevelResult[] = [];
   const only = process.env.WEATHER_KINDS?.split(',');
   console.log(['damage', 'level', ...READERS, 'wrong: read', 'offered', 'decoded', 'missed'].join('\t'));
-  for (const kind of KINDS.filter(({ name }) => only?.includes(name) ?? true)) {
+  for (const kind of [...KINDS, FAR].filter(({ name }) => only?.includes(name) ?? true)) {
     for (const level of kind.levels) {
       const result = await runLevel(kind, level, photoCount, seed + results.length * 7919, tags, codes);
       results.push(result);
