@@ -3,6 +3,7 @@
  * a line, as capitals and digits are. Which way is up is not known yet.
  */
 import type { Point } from '../point.js';
+import { inkOf, patchesOf } from './ink.js';
 import type { Plane } from './plane.js';
 
 /** A row of pieces as it is seen, in pixels. */
@@ -24,14 +25,6 @@ export interface PieceRow {
 
 /** Heights of capitals that are looked for at a level of a picture: over more than two octaves, so that most are at two levels. */
 const CAP_PX = { least: 7, most: 32 } as const;
-/** The surroundings of a pixel reach so far to each side. */
-const REACH_PX = 18;
-/**
- * Ink is darker than the mean of its surroundings by so many standard deviations, where there is any spread: enough
- * that mud that touches a character is left out.
- */
-const INK_DEVIATIONS = 0.9;
-const LEAST_SPREAD = 6;
 const LEAST_PIXELS = 6;
 /** Heights of pieces in a row differ by this factor at most. */
 const MOST_RATIO = 1.3;
@@ -81,75 +74,9 @@ const worthOf = ({ pieces, uneven }: PieceRow): number => pieces * (1 - uneven /
 
 export const capOf = ({ down }: PieceRow): number => Math.hypot(down.x, down.y);
 
-/** Per pixel whether it is ink, and the level of the paper about it. */
-function inkOf({ data, width, height }: Plane): { ink: Uint8Array; paper: Float32Array } {
-  const [sums, squares] = [integral(data, width, height, 1), integral(data, width, height, 2)];
-  const ink = new Uint8Array(data.length);
-  const paper = new Float32Array(data.length);
-  for (let y = 0, at = 0; y < height; y++) {
-    const [top, bottom] = [Math.max(0, y - REACH_PX), Math.min(height, y + REACH_PX + 1)];
-    for (let x = 0; x < width; x++, at++) {
-      const [left, right] = [Math.max(0, x - REACH_PX), Math.min(width, x + REACH_PX + 1)];
-      const count = (right - left) * (bottom - top);
-      const mean = within(sums, width, left, top, right, bottom) / count;
-      const variance = within(squares, width, left, top, right, bottom) / count - mean * mean;
-      const spread = Math.sqrt(Math.max(0, variance));
-      paper[at] = mean + spread;
-      ink[at] = Number(spread > LEAST_SPREAD && (data[at] as number) < mean - INK_DEVIATIONS * spread);
-    }
-  }
-  return { ink, paper };
-}
-
-/** Sums of a power of the levels above and left of each corner of a pixel. */
-function integral(data: Float32Array, width: number, height: number, power: 1 | 2): Float64Array {
-  const sums = new Float64Array((width + 1) * (height + 1));
-  for (let y = 0; y < height; y++) {
-    let line = 0;
-    for (let x = 0; x < width; x++) {
-      line += (data[y * width + x] as number) ** power;
-      const at = (y + 1) * (width + 1) + x + 1;
-      sums[at] = (sums[at - width - 1] as number) + line;
-    }
-  }
-  return sums;
-}
-
-function within(
-  sums: Float64Array,
-  width: number,
-  left: number,
-  top: number,
-  right: number,
-  bottom: number,
-): number {
-  const at = (x: number, y: number): number => sums[y * (width + 1) + x] as number;
-  return at(right, bottom) - at(left, bottom) - at(right, top) + at(left, top);
-}
-
 /** Patches of ink that may be characters by their size. */
 function piecesOf({ data, width, height }: Plane, ink: Uint8Array): Piece[] {
-  const left = ink.slice();
-  const pieces: Piece[] = [];
-  for (let seed = 0; seed < left.length; seed++) {
-    if (left[seed] === 0) continue;
-    left[seed] = 0;
-    const pixels = [seed];
-    for (const at of pixels) {
-      const [x, y] = [at % width, Math.floor(at / width)];
-      for (let ny = Math.max(0, y - 1); ny <= Math.min(height - 1, y + 1); ny++) {
-        for (let nx = Math.max(0, x - 1); nx <= Math.min(width - 1, x + 1); nx++) {
-          const next = ny * width + nx;
-          if (left[next] === 0) continue;
-          left[next] = 0;
-          pixels.push(next);
-        }
-      }
-    }
-    const piece = pieceOf(pixels, data, width);
-    if (piece !== null) pieces.push(piece);
-  }
-  return pieces;
+  return patchesOf(ink, width, height).flatMap((pixels) => pieceOf(pixels, data, width) ?? []);
 }
 
 function pieceOf(pixels: readonly number[], data: Float32Array, width: number): Piece | null {
