@@ -28,7 +28,7 @@ export async function nothingOfOurs(): Promise<Thing[]> {
     { name: 'tag of another garden', draw: (random) => pick(foreign, random) },
     { name: 'such a tag, frame and modules', draw: (random) => framed(foreignQr(random), random) },
     { name: 'frame with modules at random', draw: (random) => framed(scrambled(random), random) },
-    { name: 'QR code', draw: (random) => quiet(otherQr(random), random) },
+    { name: 'QR code', draw: otherCode },
     { name: 'QR code in a frame', draw: (random) => framed(otherQr(random), random) },
     { name: 'Code 128', draw: bars },
     { name: 'pattern', draw: pattern },
@@ -103,7 +103,9 @@ function framed(symbol: Modules, random: Random): Face {
   });
 }
 
-function quiet(symbol: Modules, random: Random): Face {
+/** A QR code of no garden in its quiet zone. */
+export function otherCode(random: Random): Face {
+  const symbol = otherQr(random);
   return drawn(symbol.size + 8, random, (row, column) => symbol.dark(row - 4, column - 4));
 }
 

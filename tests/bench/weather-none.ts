@@ -1,9 +1,9 @@
 /**
  * Pictures that hold no tag of the ledger, of 3,000 plants, through all that reads a photo: none may become a plant.
- * `npm run bench:none -- [pictures] [seed] [all | decoders | ledger | id] [folder of photographs]`: by all means; by the
- * decoders and their preparations alone; or by the ledger alone, whatever the decoders would have read; of that, by the
- * printed ID alone, which is shown labels with capitals besides. Photographs of that folder, which hold no tag, are
- * seen in parts too.
+ * `npm run bench:none -- [pictures] [seed] [all | decoders | ledger | finders | id] [folder of photographs]`: by all
+ * means; by the decoders and their preparations alone; or by the ledger alone, whatever the decoders would have read; of
+ * that, only where finder patterns are seen, whatever frames show, or by the printed ID alone, which is shown labels with
+ * capitals besides. Photographs of that folder, which hold no tag, are seen in parts too.
  */
 
 import { existsSync, readdirSync } from 'node:fs';
@@ -13,7 +13,7 @@ import { readPhoto } from '../../src/scan/photo.js';
 import { loadColours } from '../../src/scan/picture.js';
 import { offeredByBars } from '../../src/scan/reading/bars-read.js';
 import { strangersTo } from '../../src/scan/reading/ledger-codes.js';
-import { OFFERED_AT, READ_AT, readByLedger } from '../../src/scan/reading/read.js';
+import { OFFERED_AT, READ_AT, readByFinders, readByLedger } from '../../src/scan/reading/read.js';
 import { offeredByRows, readRowsByLedger } from '../../src/scan/reading/rows-read.js';
 import { searchable } from '../../src/scan/reading/searchable.js';
 import { packTagCodes, type TagCodes } from '../../src/scan/reading/tag-codes.js';
@@ -34,7 +34,7 @@ export interface NoneResult {
   named: number;
 }
 
-const MEANS = ['all', 'decoders', 'ledger', 'id'] as const;
+const MEANS = ['all', 'decoders', 'ledger', 'finders', 'id'] as const;
 export type Means = (typeof MEANS)[number];
 
 const PHOTOGRAPH = 'photograph';
@@ -56,6 +56,7 @@ export async function picturesOfNothing(
     all: (bytes) => reader.read(bytes),
     decoders: byDecoders,
     ledger: (bytes) => byLedger(bytes, codes),
+    finders: (bytes) => byFinders(bytes, codes),
     id: (bytes) => byId(bytes, codes),
   };
   // Not for the other means: their pictures of a seed stay what they were when they were counted (docs/reading.md).
@@ -101,6 +102,11 @@ async function byLedger(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
 
 const seen = (part: TagPart, readings: readonly Pick<DamagedTag, 'suspects'>[]): DamagedTag[] =>
   readings.map(({ suspects }) => ({ part, suspects, shown: null }));
+
+async function byFinders(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
+  const picture = searchable(await loadColours(bytes));
+  return { texts: [], damaged: seen('symbol', readByFinders(picture, codes)) };
+}
 
 async function byId(bytes: Buffer, codes: TagCodes): Promise<TagsRead> {
   const rows = readRowsByLedger(searchable(await loadColours(bytes)), codes);

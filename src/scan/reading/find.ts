@@ -1,6 +1,8 @@
-/** Finds tags in a picture by what is left of their frames: poses, best first. */
+/** Finds tags in a picture by what is left of their frames or their finder patterns: poses, best first. */
 import type { Point } from '../point.js';
 import { probeOf, Sampler } from './agreement.js';
+import { finderPoses } from './finder-poses.js';
+import { findersOf } from './finders.js';
 import { FourTurns } from './four-turns.js';
 import { framesOf } from './frames.js';
 import { joinSegments } from './lines.js';
@@ -23,13 +25,19 @@ import { GRID } from './tag-grid.js';
 
 const MOST_LINES = 160;
 const MOST_FRAMES = 800;
-/** So many rough poses are fitted roughly, and so many of these finely. */
-const MOST_ROUGH = 40;
-const MOST_FINE = 8;
-/** The same beside a code that was read already: fewer, since a second tag is rare and someone is waiting. */
-const MOST_ROUGH_BESIDE = 12;
-const MOST_FINE_BESIDE = 4;
+/** How many rough poses are fitted roughly, and how many of these finely. */
+interface Most {
+  readonly rough: number;
+  readonly fine: number;
+}
+
+const MOST: Most = { rough: 40, fine: 8 };
+/** Beside a code that was read already: fewer, since a second tag is rare and someone is waiting. */
 const MOST_FRAMES_BESIDE = 250;
+const MOST_BESIDE: Most = { rough: 12, fine: 4 };
+/** In so many pixels, the finder patterns of a tag as wide as a tenth of the picture are still large enough. */
+const MOST_FINDER_PIXELS = 0.9e6;
+const MOST_BY_FINDERS: Most = { rough: 12, fine: 4 };
 /** Tags of one picture lie about as far away as one another: their sizes differ by this factor at most. */
 const MOST_SIZE_RATIO = 2.5;
 /** Least agreement, in the log of a likelihood ratio, that is worth a closer look. */
@@ -62,21 +70,16 @@ export interface Found extends Searchable {
   readonly finds: readonly Find[];
 }
 
+/** Where to look for a tag, whichever way it is turned there: poses in pixels of a level. */
+type PosesAt = (plane: Plane, level: number) => readonly Pose[];
+
 /**
- * The likeliest places first.
+ * By their frames, the likeliest places first.
  * @param taken where no tag is looked for, in pixels of the largest level
  */
 export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Place[] = []): Find[] {
-  const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
-  const turns = new FourTurns(known, coarse.probe);
-  const blurred = new Blurred(levels);
-  const byScore = (a: Rough, b: Rough): number => b.score - a.score;
-  const guesses: Rough[] = [];
-  const [mostFrames, mostRough, mostFine] =
-    taken.length === 0
-      ? [MOST_FRAMES, MOST_ROUGH, MOST_FINE]
-      : [MOST_FRAMES_BESIDE, MOST_ROUGH_BESIDE, MOST_FINE_BESIDE];
-  for (const [level, plane] of levels.entries()) {
+  const [mostFrames, most] = taken.length === 0 ? [MOST_FRAMES, MOST] : [MOST_FRAMES_BESIDE, MOST_BESIDE];
+  const framesAt: PosesAt = (plane, level) => {
     const places = taken.map((place) => scaledPlace(place, level));
     const isTaken = (x: number, y: number) => places.some((place) => isWithin(place, x, y));
     const segments = findSegments(plane).filter(
@@ -87,14 +90,33 @@ export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Plac
       if (places.length === 0) return true;
       return isOfSizeOf(places, modulePx(pose, GRID)) && !lookedAt(pose).some(({ x, y }) => isTaken(x, y));
     });
-    for (const { pose } of frames.slice(0, mostFrames)) {
+    return frames.slice(0, mostFrames).map(({ pose }) => pose);
+  };
+  return likeliest(levels, known, framesAt, most);
+}
+
+/** By their finder patterns, where frames show nothing; the likeliest places first. */
+export function findByFinders(levels: Pyramid, known: Int8Array): Find[] {
+  const posesAt: PosesAt = (plane) =>
+    plane.width * plane.height > MOST_FINDER_PIXELS ? [] : finderPoses(findersOf(plane));
+  return likeliest(levels, known, posesAt, MOST_BY_FINDERS);
+}
+
+function likeliest(levels: Pyramid, known: Int8Array, posesAt: PosesAt, most: Most): Find[] {
+  const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
+  const turns = new FourTurns(known, coarse.probe);
+  const blurred = new Blurred(levels);
+  const byScore = (a: Rough, b: Rough): number => b.score - a.score;
+  const guesses: Rough[] = [];
+  for (const [level, plane] of levels.entries()) {
+    for (const pose of posesAt(plane, level)) {
       const soft = blurred.suiting(pose, level);
       turns.scores(soft, pose).forEach((score, turn) => {
         if (score > LEAST_ROUGH) guesses.push({ pose: turnedPose(pose, turn), level, score });
       });
     }
   }
-  const rough = distinct(guesses.sort(byScore), mostRough)
+  const rough = distinct(guesses.sort(byScore), most.rough)
     .map(
       (guess): Rough => ({
         level: guess.level,
@@ -103,7 +125,7 @@ export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Plac
     )
     .sort(byScore);
   const fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
-  return distinct(rough, mostFine).map(({ pose, level }) => ({
+  return distinct(rough, most.fine).map(({ pose, level }) => ({
     pose: scaledPose(pose, 2 ** level),
     fit: () => {
       const fitted = squaredUp(blurred.sharpest(level), fine, pose, level);

@@ -4,7 +4,7 @@
  */
 import { type Characters, charactersOf } from './characters.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { type Found, findTags } from './find.js';
+import { type Find, type Found, findByFinders, findTags } from './find.js';
 import { findIdRow } from './id-row.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
@@ -39,30 +39,53 @@ export interface LedgerReading {
 
 /** What stands at each place where a tag may be, surest first. */
 export function readByLedger(picture: Searchable, codes: TagCodes): LedgerReading[] {
-  return readFinds({ ...picture, finds: findTags(picture.levels, codes.known) }, codes);
+  const byFrames = readPlaces(picture, findTags(picture.levels, codes.known), codes);
+  if (byFrames.some(isOffered)) return surestFirst(picture, byFrames);
+  const byFinders = findByFinders(picture.levels, codes.known);
+  return surestFirst(picture, readPlaces(picture, byFinders, codes, byFrames));
 }
 
+/** As `readByLedger`, only where finder patterns are seen. */
+export const readByFinders = (picture: Searchable, codes: TagCodes): LedgerReading[] =>
+  readFinds({ ...picture, finds: findByFinders(picture.levels, codes.known) }, codes);
+
 /** As `readByLedger`, of places that were found already. */
-export function readFinds(found: Found, codes: TagCodes): LedgerReading[] {
-  const readings: LedgerReading[] = [];
-  for (const find of found.finds) {
+export const readFinds = (found: Found, codes: TagCodes): LedgerReading[] =>
+  surestFirst(found, readPlaces(found, found.finds, codes));
+
+function surestFirst({ halvings }: Searchable, readings: readonly LedgerReading[]): LedgerReading[] {
+  return [...readings]
+    .sort((a, b) => probabilityOf(b) - probabilityOf(a))
+    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** halvings) }));
+}
+
+/**
+ * Poses are in pixels of the largest level.
+ * @param before what was read already: each place is named once
+ */
+function readPlaces(
+  picture: Searchable,
+  finds: readonly Find[],
+  codes: TagCodes,
+  before: readonly LedgerReading[] = [],
+): LedgerReading[] {
+  const readings = [...before];
+  for (const find of finds) {
     if (readings.some((other) => isRead(other) && isSamePlace(other.pose, find.pose))) continue;
     const fitted = find.fit();
     if (fitted === null) continue;
     const { pose, score } = fitted;
-    const before = readings.findIndex((other) => isSamePlace(other.pose, pose));
-    const evidence = evidenceOf(found.planes, pose, codes.known);
+    const same = readings.findIndex((other) => isSamePlace(other.pose, pose));
+    const evidence = evidenceOf(picture.planes, pose, codes.known);
     const bySymbol = judge(codes, evidence, score, null);
     const characters =
-      bySymbol.ours < LEAST_HOPE ? null : readCharacters(found, pose, evidence.contrast, idLengthOf(codes));
+      bySymbol.ours < LEAST_HOPE ? null : readCharacters(picture, pose, evidence.contrast, idLengthOf(codes));
     const { suspects } = characters === null ? bySymbol : judge(codes, evidence, score, characters);
     const reading = { suspects, pose, evidence, characters, agreement: score };
-    if (before < 0) readings.push(reading);
-    else readings[before] = surestOf([readings[before] as LedgerReading, reading]);
+    if (same < 0) readings.push(reading);
+    else readings[same] = surestOf([readings[same] as LedgerReading, reading]);
   }
-  return readings
-    .sort((a, b) => probabilityOf(b) - probabilityOf(a))
-    .map((reading) => ({ ...reading, pose: scaledPose(reading.pose, 2 ** found.halvings) }));
+  return readings;
 }
 
 function readCharacters(
