@@ -7,7 +7,7 @@ import type { NamedKeeper } from '../breeding/keepers.js';
 import type { LedgerReader } from '../ledger/ledger.js';
 import { counted, grouped } from '../wording.js';
 import { type Bench, benchesOf, firstOf, type Spot } from './benches.js';
-import { draw, GREY, INK, LEAF, LINE } from './draw.js';
+import { draw, FULL, GONE, GREY, INK, KEPT, LEAF, LINE } from './draw.js';
 
 import type { Garden } from './garden.js';
 import { type Html, type HtmlPart, html, name, type Section, table } from './html.js';
@@ -52,7 +52,7 @@ ${table('Table: benches', ['Bench', 'Stations', 'Alive', 'Fruited', 'Ended'], be
   return { id: 'benches', title: 'Benches', plots: drawn.length, body };
 }
 
-const KEY = html`<span class="key">★ keeper</span> <span class="key">● has fruited</span> <span class="key">no mark: alive, no fruit yet</span> <span class="key">✕ ended, in grey</span> <span class="key">dashed, <i>no tag</i>: needs a tag</span>`;
+const KEY = html`<span class="key">${KEPT} keeper</span> <span class="key">${FULL} has fruited</span> <span class="key">no mark: alive, no fruit yet</span> <span class="key">${GONE} ended, in grey</span> <span class="key">dashed, <i>no tag</i>: needs a tag</span>`;
 
 function sizeOf({ lines }: Bench): number {
   return lines.reduce((sum, { spots }) => sum + spots.length, 0);
@@ -82,6 +82,7 @@ function benchPlot(bench: Bench, cellOf: (spot: Spot) => Cell, index: number): H
   const cells: Drawn[] = bench.lines.flatMap(({ spots }, line) =>
     spots.map((spot, place) => ({ ...cellOf(spot), line, column: isGrid ? (spot.place ?? 0) : place })),
   );
+  const columnName = (column: number) => placeName(cells.find((cell) => cell.column === column)?.spot);
   const title = bench.name === '' ? 'Other places' : bench.name;
   const caption = { id: `bench-${index + 1}`, title: `Map of ${title}`, description: countsInWords(cells) };
   const at = { x: 'column', y: 'line' } as const;
@@ -96,7 +97,7 @@ function benchPlot(bench: Bench, cellOf: (spot: Spot) => Cell, index: number): H
     y: { type: 'band', domain: bench.lines.map((_, line) => line), axis: null, padding: 0 },
     marks: [
       ...(isGrid
-        ? [Plot.axisX({ anchor: 'top', tickSize: 0, label: null, tickFormat: String, fill: GREY })]
+        ? [Plot.axisX({ anchor: 'top', tickSize: 0, label: null, tickFormat: columnName, fill: GREY })]
         : []),
       Plot.axisY({
         tickSize: 0,
@@ -163,6 +164,11 @@ function isAligned({ lines }: Bench): boolean {
   return names.size === lines.length && places.size <= 12 && !places.has(null);
 }
 
+/** The last number or letter of its station's name, as it is written: `A` of `yard A`. */
+function placeName(spot: Spot | undefined): string {
+  return spot?.station.match(/(?<!\p{L})\p{L}(?!\p{L})|\p{N}+/gu)?.at(-1) ?? '';
+}
+
 /** What the row's name adds to its bench's. */
 function rowName({ name: bench, lines }: Bench, line: number): string {
   const row = lines[line]?.name ?? '';
@@ -173,9 +179,10 @@ function rowName({ name: bench, lines }: Bench, line: number): string {
 function countsInWords(cells: readonly Cell[]): string {
   const count = (state: State) => cells.filter((cell) => cell.state === state).length;
   const untagged = cells.filter(({ lacksTag }) => lacksTag).length;
+  const fruited = cells.filter(({ spot: { pot } }) => pot.hasFruited && !pot.hasEnded).length;
   const parts = [
     `${cells.length - count('ended')} alive`,
-    `${cells.filter(({ spot: { pot } }) => pot.hasFruited && !pot.hasEnded).length} of them have fruited`,
+    `${fruited === 0 ? 'none' : fruited} of them ${fruited > 1 ? 'have' : 'has'} fruited`,
     ...(count('keeper') > 0 ? [counted(count('keeper'), 'keeper')] : []),
     ...(count('ended') > 0 ? [`${count('ended')} ended`] : []),
     ...(untagged > 0 ? [`${untagged} without a tag`] : []),

@@ -42,6 +42,7 @@ const TYPE_HEADINGS = [
 function typesRow(cross: CrossReport): HtmlPart[] {
   const { tally, types, ratioTests } = cross;
   const test = ratioTests.find(({ of }) => of === 'types') ?? ratioTests[0];
+  const tested = test?.verdict === 'none' ? undefined : test; // Nothing is called: its p says nothing.
   const noted = tally.germinated + tally.notGerminated;
   return [
     crossName(cross.tally),
@@ -52,8 +53,8 @@ function typesRow(cross: CrossReport): HtmlPart[] {
     ...FIG_TYPES.map((_, index) => types?.called[index] ?? ''),
     types?.open ?? '',
     test === undefined ? '' : `${ratioInWords(test.expected)}${test.of === 'sex' ? ' (sexes)' : ''}`,
-    test === undefined || test.exactP === null ? '' : pInWords(test.exactP),
-    test?.chiSquare == null ? '' : test.chiSquare.chi2.toFixed(2),
+    tested === undefined || tested.exactP === null ? '' : pInWords(tested.exactP),
+    tested?.chiSquare == null ? '' : tested.chiSquare.chi2.toFixed(2),
   ];
 }
 

@@ -46,3 +46,22 @@ export function draw({ id, title, description }: Caption, options: PlotOptions):
 export function axisWords(words: string, place: TextOptions): Markish {
   return text([words], { ...place, text: (each: string) => each, fill: GREY });
 }
+
+/** A mark of the plots amid words, since the typeface has none: what says the same stands beside it. */
+function amidWords(shape: Html): Html {
+  return html`<svg class="mark" viewBox="-8 -8 16 16" aria-hidden="true">${shape}</svg>`;
+}
+
+/** Of five points, as Plot draws it: the inner corners lie on the lines between the outer ones. */
+const STAR = Array.from({ length: 10 }, (_, corner) => {
+  const radius = corner % 2 === 0 ? 7.5 : 7.5 * (Math.sin(Math.PI / 10) / Math.sin((7 * Math.PI) / 10));
+  const angle = (corner * Math.PI) / 5;
+  return `${(radius * Math.sin(angle)).toFixed(2)},${(-radius * Math.cos(angle)).toFixed(2)}`;
+}).join(' ');
+
+export const FULL = amidWords(html`<circle r="5" fill="${LEAF}"/>`);
+export const HOLLOW = amidWords(html`<circle r="4.5" fill="white" stroke="${LEAF}" stroke-width="1.75"/>`);
+export const KEPT = amidWords(html`<polygon points="${STAR}" fill="${LEAF}"/>`);
+export const GONE = amidWords(
+  html`<path d="M-4.5,-4.5L4.5,4.5M-4.5,4.5L4.5,-4.5" stroke="${GREY}" stroke-width="2"/>`,
+);

@@ -24,7 +24,7 @@ export function firstFruitSection({ crosses, comparisons }: CrossesReport): Sect
     drawn.length === 0
       ? html`<p>No seedling has a sowing date, so there is no time to count from.</p>`
       : html`
-<p>The share of seedlings still without fruit, by years from sowing. It falls a step whenever one bears for the first time; the shade is its 95\u00a0% band (Greenwood’s, on the log(−log) scale). A tick is a seedling that has waited so long and not fruited, or that ended before it did. Under each curve stands how many were still waiting at the start of each year.</p>
+<p>The share of seedlings still without fruit, by years from sowing. It falls a step whenever one bears for the first time; the shade is its 95\u00a0% band (Greenwood’s, on the log(−log) scale). A tick is a seedling that has waited so long and not fruited, or that ended before it did. Under each curve stands how many were still waiting at the start of each year, or – where none of the cross is that old yet.</p>
 ${remark(drawn.length, dated.length)}
 ${comparisons.map(comparisonInWords)}
 ${panels(drawn.map((cross, index) => curvePanel(cross, years, index)))}
@@ -82,8 +82,10 @@ function censored({ tally, firstFruit }: CrossReport, years: number): { years: n
   });
 }
 
-function waitingAt({ tally }: CrossReport, years: number): number {
-  return tally.waiting.filter(({ time }) => time >= years).length;
+/** Null where some will fruit later still, but none of the cross has been watched for so long. */
+function waitingAt({ tally, firstFruit }: CrossReport, years: number): number | null {
+  const waiting = tally.waiting.filter(({ time }) => time >= years).length;
+  return waiting === 0 && shareAt(firstFruit.steps, years) > 0 ? null : waiting;
 }
 
 function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
@@ -93,15 +95,16 @@ function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
     (year) => lastYear <= 12 || year % Math.ceil(lastYear / 12) === 0,
   );
   const atRisk = whole.map((year) => ({ year, waiting: waitingAt(cross, year) }));
+  const watched = atRisk.filter(({ waiting }) => waiting !== null);
   const half = median.time === null || fruited < LEAST_FRUITED ? [] : [{ years: median.time, share: 0.5 }];
   const caption = {
     id: `first-fruit-${index + 1}`,
     title: `Years to first fruit of ${crossText(cross.tally)}`,
-    description: whole
+    description: watched
       .slice(1)
       .map(
-        (year) =>
-          `after ${year}: ${percent(shareAt(steps, year))} without fruit, ${waitingAt(cross, year)} still waiting`,
+        ({ year, waiting }) =>
+          `after ${year}: ${percent(shareAt(steps, year))} without fruit, ${waiting} still waiting`,
       )
       .join('. '),
   };
@@ -152,7 +155,13 @@ function curvePanel(cross: CrossReport, lastYear: number, index: number): Html {
       }),
       axisWords('years from sowing', { frameAnchor: 'bottom-right', dy: 31, textAnchor: 'end' }),
       axisWords('still waiting', { frameAnchor: 'bottom-left', dy: 42, dx: -46, textAnchor: 'start' }),
-      Plot.text(atRisk, { x: 'year', y: () => 0, dy: 54, text: 'waiting', fill: INK }),
+      Plot.text(atRisk, {
+        x: 'year',
+        y: () => 0,
+        dy: 54,
+        text: ({ waiting }: (typeof atRisk)[number]) => `${waiting ?? '–'}`,
+        fill: INK,
+      }),
     ],
   });
   return panel(crossName(cross.tally), svg, firstFruitInWords(cross));

@@ -4,7 +4,7 @@
 import * as Plot from '@observablehq/plot';
 import type { CropKeepers, FittedCriterion, RankedSeedling } from '../breeding/keepers.js';
 import { axisName, valueInWords } from './criteria.js';
-import { axisWords, draw, GREY, INK, LEAF, LINE, PLOT_WIDTH } from './draw.js';
+import { axisWords, draw, FULL, GREY, HOLLOW, INK, KEPT, LEAF, LINE, PLOT_WIDTH } from './draw.js';
 import { type Html, html, panel } from './html.js';
 import { placeLabels } from './labels.js';
 
@@ -57,7 +57,7 @@ export function frontPanel(
     y: -pixel(y, ys, HEIGHT - MARGIN.top - MARGIN.bottom),
   });
   const labels = placeLabels(
-    named.map((spot) => ({ spot, ...pixels(spot), width: [...label(spot)].length * CHARACTER_WIDTH })),
+    named.map((spot) => ({ spot, ...pixels(spot), width: spot.id.length * CHARACTER_WIDTH })),
     spots.filter((spot) => !named.includes(spot)).map(pixels),
   );
   const caption = {
@@ -94,21 +94,27 @@ export function frontPanel(
       }),
       axisWords(axisName(second.fitted), { frameAnchor: 'top-left', dx: -36, dy: -18, textAnchor: 'start' }),
       axisWords(axisName(first.fitted), { frameAnchor: 'bottom-right', dy: 32, textAnchor: 'end' }),
-      Plot.dot(
-        spots.filter(({ isFront }) => !isFront),
-        { x: 'x', y: 'y', r: 3.5, fill: 'white', stroke: LEAF, strokeWidth: 1.25 },
-      ),
-      Plot.dot(
-        spots.filter(({ isFront }) => isFront),
-        { x: 'x', y: 'y', r: 4.5, fill: LEAF, stroke: 'white' },
-      ),
+      ...([false, true] as const).flatMap((isKeeper) => {
+        const marked = spots.filter((spot) => spot.isKeeper === isKeeper);
+        const place = { x: 'x', y: 'y', symbol: isKeeper ? 'star' : 'circle' } as const;
+        return [
+          Plot.dot(
+            marked.filter(({ isFront }) => !isFront),
+            { ...place, r: 3.5, fill: 'white', stroke: LEAF, strokeWidth: 1.25 },
+          ),
+          Plot.dot(
+            marked.filter(({ isFront }) => isFront),
+            { ...place, r: 4.5, fill: LEAF, stroke: 'white' },
+          ),
+        ];
+      }),
       ...labels.map(({ spot, dx, dy }) =>
         Plot.text([spot], {
           x: 'x',
           y: 'y',
           dx,
           dy,
-          text: label,
+          text: 'id',
           fill: INK,
           stroke: 'white',
           strokeWidth: 4,
@@ -116,12 +122,9 @@ export function frontPanel(
       ),
     ],
   });
-  const says = html`What each seedling is predicted to be worth in the two criteria that weigh most. ● those that no other outdoes in everything: a choice among them is a matter of what you weigh. More to the right and higher up is ${first.fitted.weight > 0 && second.fitted.weight > 0 ? 'better' : 'more, and below 0 a weight makes less better'}.`;
-  return panel('What no weights can rescue', svg, says);
-}
-
-function label({ id, isKeeper }: Spot): string {
-  return `${id}${isKeeper ? ' ★' : ''}`;
+  const says = html`What each seedling is predicted to be worth in the two criteria that weigh most. ${FULL} no other outdoes them in everything: a choice among them is a matter of what you weigh; ${HOLLOW} outdone; ${KEPT} in place of the dot: a keeper you named. More to the right and higher up is ${first.fitted.weight > 0 && second.fitted.weight > 0 ? 'better' : 'more, and below 0 a weight makes less better'}.`;
+  const both = `${first.fitted.criterion.name} and ${second.fitted.criterion.name}`;
+  return panel(`Best in both: ${both}`, svg, says);
 }
 
 /** Of the type in plots, in pixels; capitals and figures are wide. */

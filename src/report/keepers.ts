@@ -63,16 +63,21 @@ function measured({ criteria }: CropKeepers): { fitted: FittedCriterion; place: 
 function headings(crop: CropKeepers): string[] {
   return [
     'Rank',
-    '90\u00a0%',
+    'Rank, 9 in 10',
     'ID',
     'Name',
     'Cross',
     'Station',
-    ...measured(crop).map(({ fitted }) => `${axisName(fitted)} (times)`),
+    ...measured(crop).map(({ fitted }) => `${axisName(fitted)} (${howOften(fitted)})`),
     ...(crop.crop.hasFigTypes ? ['Persistent female'] : []),
     'Outdone by',
     'Your verdict',
   ];
+}
+
+/** What the numbers in brackets count. */
+function howOften({ criterion }: FittedCriterion): string {
+  return criterion.name === 'held' ? 'fruits seen' : 'times measured';
 }
 
 function rankRow(seedling: RankedSeedling, crop: CropKeepers): HtmlPart[] {

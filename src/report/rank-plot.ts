@@ -5,13 +5,12 @@
 import * as Plot from '@observablehq/plot';
 import type { RankedSeedling } from '../breeding/keepers.js';
 import { grouped } from '../wording.js';
-import { axisWords, draw, GREY, INK, LEAF, LINE } from './draw.js';
+import { axisWords, draw, FULL, GREY, HOLLOW, INK, KEPT, LEAF, LINE } from './draw.js';
 
 import { type Html, html, panel } from './html.js';
 
-/** `★` marks a keeper: a shape, in the names beside the marks. */
-function label({ rank, plant, keep }: RankedSeedling): string {
-  return `${rank}  ${plant.id}${keep === 'yes' ? ' ★' : ''}`;
+function label({ rank, plant }: RankedSeedling): string {
+  return `${rank}  ${plant.id}`;
 }
 
 const FINE_TICKS = [1, 2, 5, 10, 20, 50, 100, 200, 500];
@@ -47,16 +46,22 @@ export function rankPanel(top: readonly RankedSeedling[], all: number, of: strin
         top.filter(({ rank, rankLow }) => rank < rankLow),
         { x1: 'rank', x2: 'rankLow', y: label, stroke: LEAF, strokeDasharray: '1.5,3' },
       ),
-      Plot.dot(top, {
-        x: 'rank',
-        y: label,
-        r: 4.5,
-        fill: ({ outdoneBy }: RankedSeedling) => (outdoneBy === null ? LEAF : 'white'),
-        stroke: LEAF,
-        strokeWidth: 1.5,
-      }),
+      ...(['circle', 'star'] as const).map((symbol) =>
+        Plot.dot(
+          top.filter(({ keep }) => (symbol === 'star') === (keep === 'yes')),
+          {
+            x: 'rank',
+            y: label,
+            symbol,
+            r: 4.5,
+            fill: ({ outdoneBy }: RankedSeedling) => (outdoneBy === null ? LEAF : 'white'),
+            stroke: LEAF,
+            strokeWidth: 1.5,
+          },
+        ),
+      ),
     ],
   });
-  const says = html`${top.length < all ? `The best ${top.length} of ${grouped(all)}. ` : ''}● no other is as good in everything you weigh; ○ outdone by another in everything, whatever the weights; ★ a keeper you named.`;
-  return panel('Ranks, with 90\u00a0% intervals', svg, says);
+  const says = html`${top.length < all ? `The best ${top.length} of ${grouped(all)}. ` : ''}${FULL} no other is as good in everything you weigh; ${HOLLOW} outdone by another in everything, whatever the weights; ${KEPT} in place of the dot: a keeper you named.`;
+  return panel('Ranks and their ranges', svg, says);
 }

@@ -53,6 +53,7 @@ section > .panels, section > .benches { margin-top: 1.6rem; }
 .panel > p, .bench p { font-size: 0.88rem; line-height: 1.45; color: var(--grey); }
 .panel > p { margin-top: 0.35rem; }
 .bench + .bench { margin-top: 1.8rem; }
+.mark { width: 0.8em; height: 0.8em; vertical-align: -0.05em; }
 .key { white-space: nowrap; margin-right: 0.9rem; }
 .plot { display: block; max-width: 100%; height: auto; font: 11.5px/1 Tag, system-ui, sans-serif; overflow: visible; }
 .plot text { white-space: pre; }
