@@ -100,6 +100,7 @@ export class TagReader implements PhotoReader {
   }
 
   async #shown(seen: readonly TagSeen[]): Promise<DamagedTag[]> {
+    if (seen.length === 0) return [];
     const { isOffered } = await import('./reading/read.js');
     const tags: DamagedTag[] = [];
     for (const { explain, ...tag } of seen) {
