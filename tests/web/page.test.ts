@@ -479,14 +479,21 @@ describe('a walk along the benches', () => {
     const page = await openPaired(context, served);
     await knowsPlants(page, 2);
     await press(page, 'A walk …');
-    await press(page, 'Next: bench 1 / row 1 / 1');
+    await page.getByLabel('Station, as on its sign').waitFor();
+    expect(await page.locator('#typed').getAttribute('placeholder')).toBe('bench 1 / row 1 / 1');
+    await sayHere(page, first);
+    await page.getByText('Say first at which station you stand.').waitFor();
+    await sayHere(page, 'BENCH 1 / Row 1 / 1'); // Phones begin with capitals.
+    await page.getByRole('heading', { name: 'bench 1 / row 1 / 1' }).waitFor();
     await sayHere(page, second); // It hangs on the wrong pot.
     await sayHere(page, first);
     await page.getByText('Something stands here already.').waitFor();
     await page.locator('#typed').fill('');
     await page.getByLabel('Height of the plant, cm').fill('64');
-    await press(page, 'Add');
-    await page.getByText(`${second}, height 64`).waitFor();
+    await press(page, 'Add height');
+    await page.getByLabel('Form of its leaves').fill('three: five / seven'); // Neither a trait nor a station.
+    await press(page, 'Add leaf');
+    await page.getByText(`${second}, height: 64, leaf: three: five / seven`).waitFor();
     await page.reload();
     await page.getByRole('heading', { name: 'bench 1 / row 1 / 1' }).waitFor();
     await press(page, 'Next: bench 1 / row 1 / 2');
@@ -507,10 +514,12 @@ describe('a walk along the benches', () => {
     await allSaved(page);
     expect(served.walks.length).toBe(1);
     const rows = readWalk(readFileSync(served.walks[0] ?? ''), 'walk.csv');
-    expect(rows.map(({ station, scanned, traits }) => [station, scanned, traits.get('height')])).toEqual([
-      ['bench 1 / row 1 / 1', second, 64],
-      ['bench 1 / row 1 / 2', 'none', undefined],
-      ['by the door', `${first.slice(0, 3)}??`, undefined],
+    expect(
+      rows.map(({ station, scanned, traits }) => [station, scanned, Object.fromEntries(traits)]),
+    ).toEqual([
+      ['bench 1 / row 1 / 1', second, { height: 64, leaf: 'three: five / seven' }],
+      ['bench 1 / row 1 / 2', 'none', {}],
+      ['by the door', `${first.slice(0, 3)}??`, {}],
     ]);
     const { status, stdout } = makeBench().run([
       'walk',

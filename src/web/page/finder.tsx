@@ -32,6 +32,8 @@ export interface FinderProps<Found> {
   readonly take: (found: Found) => Promise<string | undefined>;
   /** Of the field to type in. */
   readonly label: string;
+  /** Of what can be typed; an ID if it is left out. */
+  readonly example?: string | undefined;
   readonly photoLabel: string;
 }
 
@@ -59,7 +61,7 @@ export function PlantFinder({ onFound }: { onFound: (scans: readonly ScanView[])
 }
 
 export function Finder<Found>(props: FinderProps<Found>): JSX.Element {
-  const { byText, readPhoto, ofScans, take, label, photoLabel } = props;
+  const { byText, readPhoto, ofScans, take, label, example, photoLabel } = props;
   const { device } = useApp();
   const [typed, setTyped] = useState('');
   const [message, setMessage] = useState('');
@@ -125,7 +127,7 @@ export function Finder<Found>(props: FinderProps<Found>): JSX.Element {
             id="typed"
             value={typed}
             onInput={({ currentTarget }) => setTyped(currentTarget.value)}
-            placeholder={EXAMPLE_IDS[device.idLength]}
+            placeholder={example ?? EXAMPLE_IDS[device.idLength]}
             autocomplete="off"
             autocapitalize="characters"
             spellcheck={false}

@@ -3,7 +3,7 @@
  * alone judges what they mean. `station NAME`, then a tag's text, `none` or `empty`, then what is seen.
  */
 import { readSign, signText } from '../../codes/station-sign.js';
-import { readTagText } from '../../codes/tag-text.js';
+import { isTagLine } from '../../codes/tag-text.js';
 import type { IdLength } from '../../ids/plant-id.js';
 import type { GardenView } from '../views.js';
 
@@ -21,7 +21,7 @@ export function standingOf(lines: readonly string[]): Standing {
 
 /** Whether a line says what stands at a station, and not what is seen on it. */
 export function isPot(line: string, idLength: IdLength): boolean {
-  return line === 'none' || line === 'empty' || readTagText(line, idLength).kind !== 'not a tag';
+  return line === 'none' || line === 'empty' || isTagLine(line, idLength);
 }
 
 export function stationCount(lines: readonly string[]): number {

@@ -1,6 +1,7 @@
 import type { JSX } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { readSign } from '../../../codes/station-sign.js';
+import { knownStations, stationNamed } from '../../../walk/lines.js';
 import type { PlantView } from '../../views.js';
 import { useApp } from '../app.js';
 import { Finder, NOTHING_READ } from '../finder.js';
@@ -28,7 +29,8 @@ export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element
   if (lines === undefined) return <ScreenFrame title="A walk">Looking …</ScreenFrame>;
 
   const { station, said } = standingOf(lines);
-  const next = nextStation(stationsIn(garden), station);
+  const stations = stationsIn(garden);
+  const next = nextStation(stations, station);
   const keep = async (changed: readonly string[]) => {
     latest.current = changed;
     await store.write(KEPT_AS, changed);
@@ -38,16 +40,19 @@ export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element
   const whyNot = (text: string): string | undefined => {
     const now = standingOf(latest.current);
     if (readSign(text) !== undefined) return undefined;
-    if (now.station === null) return 'Say first at which station you stand.';
+    if (now.station === null)
+      return 'Say first at which station you stand. If none of your plants stood there yet, type "station" and its name.';
     return now.said.length > 0 && isPot(text, device.idLength)
       ? 'Something stands here already. Next, or undo.'
       : undefined;
   };
   const take = async (text: string): Promise<string | undefined> => {
-    const problem = whyNot(text);
+    const named = stationNamed(text, knownStations(stations), device.idLength);
+    const line = named === undefined ? text : stationLine(named);
+    const problem = whyNot(line);
     if (problem !== undefined) return problem;
     navigator.vibrate?.(40);
-    await keep([...latest.current, text]);
+    await keep([...latest.current, line]);
     return undefined;
   };
   /** An offered tag is none yet: a person says whose it is. */
@@ -94,9 +99,15 @@ export function WalkScreen({ asked }: { asked: Asked | undefined }): JSX.Element
           Next: {next}
         </Action>
       )}
-      {said.length > 0 && <HeightField onHeight={(height) => void take(`height ${height}`)} />}
+      {said.length > 0 && (
+        <>
+          <TraitField trait="height" label="Height of the plant, cm" inputMode="decimal" onLine={take} />
+          <TraitField trait="leaf" label="Form of its leaves" inputMode="text" onLine={take} />
+        </>
+      )}
       <Finder
-        label={isOpen ? 'Tag here, or: station and its name' : 'station and its name, as on its sign'}
+        label={isOpen ? 'Tag here, or the next station' : 'Station, as on its sign'}
+        example={isOpen ? undefined : (next ?? 'bench 2 / row 3 / 7')}
         photoLabel="Photo of a tag or sign"
         byText={take}
         readPhoto={saidByPhoto}
@@ -127,31 +138,38 @@ function inWords(line: string): string {
   return line === 'none' ? 'a pot without a tag' : line === 'empty' ? 'no pot' : line;
 }
 
-function HeightField({ onHeight }: { onHeight: (height: string) => void }): JSX.Element {
-  const [height, setHeight] = useState('');
+interface TraitFieldProps {
+  readonly trait: string;
+  readonly label: string;
+  readonly inputMode: 'decimal' | 'text';
+  readonly onLine: (line: string) => Promise<unknown>;
+}
+
+function TraitField({ trait, label, inputMode, onLine }: TraitFieldProps): JSX.Element {
+  const [value, setValue] = useState('');
   const [problem, setProblem] = useState('');
   return (
     <form
       onSubmit={(event) => {
         event.preventDefault();
-        const wrong = problemIn({ height: height.trim() });
+        const wrong = problemIn({ [trait]: value.trim() });
         setProblem(wrong ?? '');
         if (wrong !== null) return;
-        onHeight(height.trim());
-        setHeight('');
+        void onLine(`${trait}: ${value.trim()}`);
+        setValue('');
       }}
     >
-      <label for="height">Height of the plant, cm</label>
+      <label for={trait}>{label}</label>
       <div class="row">
         <input
-          id="height"
-          inputMode="decimal"
+          id={trait}
+          inputMode={inputMode}
           autocomplete="off"
-          value={height}
-          onInput={({ currentTarget }) => setHeight(currentTarget.value)}
+          value={value}
+          onInput={({ currentTarget }) => setValue(currentTarget.value)}
         />
         <button type="submit" class="action plain">
-          Add
+          Add {trait}
         </button>
       </div>
       <p role="alert" class="problem">
