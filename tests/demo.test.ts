@@ -80,7 +80,7 @@ it('the demo runs, and each command that it ends with works as printed', () => {
     /2026-09-16 called persistent female/,
     /\n +1 +1–2 +XDPKN/,
     /1 of 22 that had their chance.*\n +79 more seedlings/,
-    /Pick tonight[\s\S]*Can wait under cover[\s\S]*Too far off/,
+    /Pick before the frost[\s\S]*Can wait under cover[\s\S]*Too far off/,
   ]) {
     expect(demo.stdout).toMatch(told);
   }

@@ -10,9 +10,9 @@ import { daysBetween } from './fruiting.js';
 import { type Between, shareBy, turnbull } from './turnbull.js';
 
 /**
- * Before a frost: `tonight`, `cover`, `too far off`; without one: `ripe`, `soon` (two weeks), `later`.
+ * Before a frost: `pick`, `cover`, `too far off`; without one: `ripe`, `soon` (two weeks), `later`.
  */
-export type Group = 'tonight' | 'cover' | 'too far off' | 'ripe' | 'soon' | 'later';
+export type Group = 'pick' | 'cover' | 'too far off' | 'ripe' | 'soon' | 'later';
 
 export interface Pick {
   readonly plant: Plant;
@@ -45,6 +45,7 @@ export interface RipeningTimes {
 }
 
 export interface Picks {
+  readonly today: string;
   readonly frost: string | null;
   readonly times: readonly RipeningTimes[];
   /** In the order of walking: by station, its numbers counted as numbers. */
@@ -89,7 +90,12 @@ export async function picksBefore(ledger: LedgerReader, today: string, frost: st
     clocks.set(key, clock);
     return pick(plant, wave, crop, clock, today, frost);
   });
-  return { frost, times: [...clocks.values()].map(({ times }) => times), picks: picks.sort(inWalkingOrder) };
+  return {
+    today,
+    frost,
+    times: [...clocks.values()].map(({ times }) => times),
+    picks: picks.sort(inWalkingOrder),
+  };
 }
 
 interface Clock {
@@ -178,7 +184,7 @@ function pick(plant: Plant, wave: Wave, crop: Crop, clock: Clock, today: string,
     if (frost === null) {
       return isLikelyBy(today) ? 'ripe' : isLikelyBy(addDays(today, SOON_DAYS)) ? 'soon' : 'later';
     }
-    if (isLikelyBy(addDays(frost, crop.ripensOffPlantDays))) return 'tonight';
+    if (isLikelyBy(addDays(frost, crop.ripensOffPlantDays))) return 'pick';
     return isLikelyBy(addDays(frost, COVER_GAINS_DAYS)) ? 'cover' : 'too far off';
   })();
   return { plant, wave, group, isOverdue, ripe, chanceRipe: shareBy(frost ?? today) };

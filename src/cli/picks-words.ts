@@ -11,7 +11,7 @@ const TITLES: readonly {
   readonly title: string;
   readonly style: (text: string) => string;
 }[] = [
-  { group: 'tonight', title: 'Pick tonight', style: red },
+  { group: 'pick', title: 'Pick before the frost', style: red },
   { group: 'cover', title: 'Can wait under cover', style: yellow },
   { group: 'too far off', title: 'Too far off to ripen', style: dim },
   { group: 'ripe', title: 'Ripe, or due', style: green },
@@ -19,7 +19,7 @@ const TITLES: readonly {
   { group: 'later', title: 'Later', style: dim },
 ];
 
-export function picksInWords({ frost, times, picks }: Picks): string {
+export function picksInWords({ today, frost, times, picks }: Picks): string {
   if (picks.length === 0) return 'No fruit hangs, as far as it was recorded (pottag scan ID --fruit set).';
   const blocks = TITLES.flatMap(({ group, title, style }) => {
     const own = picks.filter((pick) => pick.group === group);
@@ -29,7 +29,8 @@ export function picksInWords({ frost, times, picks }: Picks): string {
       '  ',
     ).split('\n');
     const plants = lines.map((line, index) => `${line}\n      ${dim(whichFruit(own[index] as Pick))}`);
-    return [`${style(bold(title))}: ${counted(own.length, 'plant')}\n${plants.join('\n')}`];
+    const when = group !== 'pick' ? '' : frost === today ? ', tonight' : ` of ${frost}`;
+    return [`${style(bold(title + when))}: ${counted(own.length, 'plant')}\n${plants.join('\n')}`];
   });
   return [...blocks, ripeningInWords(times)].join('\n\n');
 }

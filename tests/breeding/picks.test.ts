@@ -83,7 +83,7 @@ describe('before a frost', () => {
     // Days from set to the frost: 110, 85 and 30.
     const ledger = await garden([[set('2026-06-24')], [set('2026-07-19')], [set('2026-09-12')]]);
     const found = await picksBefore(ledger, TODAY, FROST);
-    expect(groups(found)).toEqual(['p0 tonight', 'p1 cover', 'p2 too far off']);
+    expect(groups(found)).toEqual(['p0 pick', 'p1 cover', 'p2 too far off']);
     expect(found.times[0]).toMatchObject({ from: 'common practice', medianDays: 95, ripened: 0 });
     // The median: 95 days after 19 July is 22 October.
     expect(found.picks[1]?.ripe.median).toBe('2026-10-22');
@@ -137,10 +137,10 @@ describe('before a frost', () => {
     expect(['2026-10-18', '2026-10-19']).toContain(found.picks[0]?.ripe.median);
   });
 
-  it('has what hangs longer than nearly all that ripened looked at tonight', async () => {
+  it('has what hangs longer than nearly all that ripened looked at before the frost', async () => {
     const ledger = await garden([[set('2026-04-10'), swelling('2026-10-01')]]);
     expect((await picksBefore(ledger, TODAY, FROST)).picks[0]).toMatchObject({
-      group: 'tonight',
+      group: 'pick',
       isOverdue: true,
     });
   });
@@ -149,7 +149,7 @@ describe('before a frost', () => {
     // Peppers: 70 days. At the frost this one has hung 52, so it is 18 from ripe; figs are 43 from it.
     const seen = [[set('2026-08-21')]] as const;
     const pepper = await garden(seen, { extra: { crop: 'Pepper' } });
-    expect(groups(await picksBefore(pepper, TODAY, FROST))).toEqual(['p0 tonight']);
+    expect(groups(await picksBefore(pepper, TODAY, FROST))).toEqual(['p0 pick']);
     expect(groups(await picksBefore(await garden(seen), TODAY, FROST))).toEqual(['p0 too far off']);
   });
 });

@@ -186,8 +186,11 @@ describe('picks', () => {
     // By station: s2 stands first.
     expect(picks.map(({ id, group }) => [id, group])).toEqual([
       [s2, 'too far off'],
-      [s1, 'tonight'],
+      [s1, 'pick'],
     ]);
+    const toPick = (frost: string) => bench.expect(0, ['picks', '--frost', frost]).stdout;
+    expect(toPick(day(1))).toContain(`Pick before the frost of ${day(1)}: 1 plant`);
+    expect(toPick(day(0))).toContain('Pick before the frost, tonight:');
     const { stdout } = bench.expect(0, ['picks']);
     expect(stdout).toMatch(/common practice/);
     // Both take 95 days: what tells the rows apart has to be said of each.

@@ -14,9 +14,9 @@ or dropped since; a fruit that was measured or tasted counts as picked (record
 look again from time to time: from set and ripe of ten fruit on, times are those
 of your own garden, before that common practice.
 
-With --frost, fruit goes into three groups: pick tonight (ripe by then, or so
-near that it becomes good indoors), can wait under cover (ripe within four weeks
-after it), too far off.
+With --frost, fruit goes into three groups: pick before the frost (ripe by then,
+or so near that it becomes good indoors), can wait under cover (ripe within four
+weeks after it), too far off.
 
 Examples:
   pottag picks
