@@ -96,8 +96,11 @@ export interface LedgerReader {
   changes(limit: number): Promise<Change[]>;
   /** Plants with all that was seen on them, in the order of enrolment, a few in memory at a time. */
   histories(selection: PlantSelection): AsyncIterable<History>;
-  /** What was seen last of each trait of these plants; plants that nothing was seen on are left out. */
-  latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>>;
+  /**
+   * What was seen last of each trait of these plants, up to the day `until`; plants on which nothing was seen are left
+   * out.
+   */
+  latestValues(ids: readonly PlantId[], until: string): Promise<Map<PlantId, Map<string, LatestValue>>>;
 }
 
 /** What the journal adds to an entry. */

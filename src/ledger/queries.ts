@@ -320,6 +320,7 @@ export function withdrawnObservationsOf(database: Database, id: PlantId): Withdr
 export function latestValues(
   database: Database,
   ids: readonly PlantId[],
+  until: string,
 ): Map<PlantId, Map<string, LatestValue>> {
   // With max(), SQLite takes the other columns from its row; of one day the later entry counts,
   // and a copy's after what it was copied with: a space sorts before every ID.
@@ -327,10 +328,15 @@ export function latestValues(
       max(observation.date || printf('%016d', place) || coalesce(copy, ' ') || printf('%016d', observation.seq))
     FROM plant JOIN standing_observation AS observation ON observation.plant = plant.number
       JOIN journal USING (seq), json_each(journal.body, '$.values') AS seen
-    WHERE plant.id IN (SELECT value FROM json_each(?)) GROUP BY plant.number, seen.key`;
+    WHERE plant.id IN (SELECT value FROM json_each(?)) AND observation.date <= ?
+    GROUP BY plant.number, seen.key`;
   const latest = new Map<PlantId, Map<string, LatestValue>>();
   for (const batch of batches(ids)) {
-    const rows = database.all<{ id: PlantId; trait: string } & LatestValue>(sql, JSON.stringify(batch));
+    const rows = database.all<{ id: PlantId; trait: string } & LatestValue>(
+      sql,
+      JSON.stringify(batch),
+      until,
+    );
     for (const { id, trait, value, date } of rows) {
       const traits = latest.get(id) ?? new Map<string, LatestValue>();
       latest.set(id, traits.set(trait, { value, date }));

@@ -258,8 +258,11 @@ export class SqliteReader implements LedgerReader {
     yield* histories(await this.current(), selection);
   }
 
-  async latestValues(ids: readonly PlantId[]): Promise<Map<PlantId, Map<string, LatestValue>>> {
-    return latestValues(await this.current(), ids);
+  async latestValues(
+    ids: readonly PlantId[],
+    until: string,
+  ): Promise<Map<PlantId, Map<string, LatestValue>>> {
+    return latestValues(await this.current(), ids, until);
   }
 
   /** The database with everything in it that was written through this object. */

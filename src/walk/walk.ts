@@ -72,7 +72,7 @@ export async function examineWalk(
   const lastTags = await ledger.lastTags(ids);
   const awaiting = new Set(ids.filter((id) => (lastTags.get(id)?.status ?? 'void') === 'void'));
   const comparison = compare(spots, { plants, awaiting });
-  const seen = await ledger.latestValues(ids);
+  const seen = await ledger.latestValues(ids, date);
   const growth = growthOf(measuredTwice(comparison.findings, seen), date);
   const knowledge = new TraitKnowledge(known, seen, date, growth);
   const traits = lastingTraits([...seen.values(), ...rows.map((row) => row.traits)]);

@@ -122,7 +122,9 @@ async function told(ledger: LedgerReader, ids: readonly PlantId[]): Promise<unkn
       exchanges: await ledger.exchanges(id),
     });
   }
-  const latest = [...(await ledger.latestValues(ids))].map(([id, values]) => [id, [...values].sort()]).sort();
+  const latest = [...(await ledger.latestValues(ids, '9999-12-31'))]
+    .map(([id, values]) => [id, [...values].sort()])
+    .sort();
   const all = { histories, ofPlants, latest };
   return JSON.parse(
     JSON.stringify(all, (key, value) => (['number', 'entry'].includes(key) ? undefined : value)),

@@ -100,6 +100,18 @@ describe('a walk', () => {
     expect(bench.json<{ observations: number }>(0, ['check']).observations).toBe(0);
   });
 
+  it('holds what was seen against what stood in the ledger on its day', () => {
+    for (const [height, day] of [
+      ['30', '2026-05-01'],
+      ['64', '2026-10-01'],
+    ] as const) {
+      bench.expect(0, ['scan', ids[1] ?? '', '--height', height, '--date', day]);
+    }
+    bench.write('w1.csv', `station,scanned,height_cm\n${S(2)},none,31\n`);
+    const { stdout } = bench.expect(1, ['walk', 'w1.csv', '--date', '2026-06-01']);
+    expect(stdout).toContain('height 31 cm, recorded 30 cm on 2026-05-01');
+  });
+
   it('names the plants that a partly legible tag leaves', () => {
     const spoilt = `${ids[4]?.[0]}?${ids[4]?.[2]}?${ids[4]?.[4]}`;
     const { findings, proposals } = bench.json<WalkDocument>(1, walked({ 5: spoilt }));
@@ -191,6 +203,12 @@ describe('--apply', () => {
     const { written } = bench.json<WalkDocument>(1, [...args, '--apply']);
     expect(written?.voided).toEqual([]);
     expect(written?.moved.map(({ id }) => id)).not.toContain(ids[5]);
+  });
+
+  it('says how to take a plant that is left', () => {
+    const { stdout, stderr } = bench.expect(1, [...walked({ 12: 'empty', 13: 'none' }, 13), '--apply']);
+    expect(stdout).toMatch(new RegExp(`What is left:[^]*It is ${ids[11]} `));
+    expect(stderr).toContain(`To take one: --accept "${S(13)}=${ids[11]}"`);
   });
 
   it('records the traits seen under the plants that are certain', () => {

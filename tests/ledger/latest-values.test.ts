@@ -14,7 +14,7 @@ it('the latest value of each trait counts, by its day and then by its entry', as
     await see(a, '2026-04-01', { height: 10, leaf: 'five-lobed' });
     await see(b, '2026-04-01', { leaf: 'five-lobed' });
   });
-  const latest = await ledger.latestValues(ids);
+  const latest = await ledger.latestValues(ids, '2026-12-31');
   expect(latest.get(a)).toEqual(
     new Map<string, object>([
       ['height', { value: 63, date: '2026-09-01' }],
@@ -23,4 +23,11 @@ it('the latest value of each trait counts, by its day and then by its entry', as
   );
   expect(latest.get(b)).toEqual(new Map([['leaf', { value: 'five-lobed', date: '2026-04-01' }]]));
   expect(latest.has(c)).toBe(false);
+  const before = await ledger.latestValues(ids, '2026-08-31');
+  expect(before.get(a)).toEqual(
+    new Map<string, object>([
+      ['height', { value: 40, date: '2026-05-01' }],
+      ['leaf', { value: 'unlobed', date: '2026-05-01' }],
+    ]),
+  );
 });

@@ -34,7 +34,7 @@ describe('undo', () => {
     const { id: entry } = await see(ledger, id, { alive: 'no', height: 40 });
     await undo(ledger, entry, 'finch');
     expect(await ledger.observations(id)).toEqual([]);
-    expect(await ledger.latestValues([id])).toEqual(new Map());
+    expect(await ledger.latestValues([id], '2026-12-31')).toEqual(new Map());
     expect((await ledger.plant(id))?.ended).toBeNull();
     for await (const { observations } of ledger.histories({})) expect(observations).toEqual([]);
     expect(await ledger.withdrawnObservations(id)).toMatchObject([

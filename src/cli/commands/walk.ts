@@ -57,7 +57,10 @@ export function addWalk(program: Command, run: Run): void {
     .description('Find lost, moved and exchanged pots and tags, from a list of what stands where.')
     .argument('[file.csv]', 'the walk: a row for each station; without it, lines are read')
     .option('--date <day>', 'the day of the walk, e.g. 2026-09-14 (default: today)')
-    .option('--apply', 'write what is certain: moves, sightings, tags lost in place; what is doubtful')
+    .option(
+      '--apply',
+      'write what is certain: moves, sightings, tags lost in place; and mark as doubtful what was seen by tags found exchanged',
+    )
     .option('--accept <station=id>', 'write that this plant stands there (repeatable)', collect)
     .option('--out <file.csv>', 'write what was typed or scanned, as a CSV')
     .addHelpText('after', MORE_HELP)
@@ -143,6 +146,7 @@ async function examine(
   const daysLeft = await daysHungWrong(ledger, left.exchanges.keys(), date);
   console.document(walkJson(report, days, written, problems));
   console.print(`${writtenInWords(written)}\n\nWhat is left:\n${walkInWords(left, daysLeft)}`);
+  tellHow(console, left);
   if (written.change !== null) console.talk(howToUndo(written.change.number));
   return rows.length === 0 || needsPerson(left.comparison.findings) ? 1 : 0;
 }
