@@ -7,7 +7,7 @@
 import { readTagText } from '../codes/tag-text.js';
 import type { PlantId } from '../ids/plant-id.js';
 import type { LedgerView } from '../ledger/ledger.js';
-import type { Plant, Tag } from '../ledger/model.js';
+import type { Exchange, Plant, Tag } from '../ledger/model.js';
 
 /**
  * - `current`: the plant's tag as last issued, or its ID alone
@@ -41,7 +41,12 @@ export interface Resolution {
   readonly issue: number | null;
   readonly status: ScanStatus;
   readonly plant: Plant | null;
-  /** For `unreadable`: enrolled plants to choose from, by what is on the pot. */
+  /** For `void`: why it was given up, `lost`, `faded`, `damaged` or `exchanged`; else null. */
+  readonly voidedBecause: string | null;
+  /**
+   * Enrolled plants to choose from, by what is on the pot: for `unreadable`, and for a `void` tag that hung on another
+   * plant, if it is known on which.
+   */
   readonly candidates: readonly Candidate[];
 }
 
@@ -50,12 +55,13 @@ const MOST_CANDIDATES = 12;
 
 /** What resolving asks: of the ledger, or of the copy of its plants and tags that a phone carries. */
 export interface TagBook extends Pick<LedgerView, 'idLength' | 'plant' | 'plantsByIds' | 'plantsLike'> {
-  tags(id: PlantId): Promise<readonly Pick<Tag, 'issue' | 'status'>[]>;
+  tags(id: PlantId): Promise<readonly Pick<Tag, 'issue' | 'status' | 'voidedBecause'>[]>;
+  exchanges(id: PlantId): Promise<readonly Pick<Exchange, 'a' | 'b'>[]>;
 }
 
 export async function resolve(ledger: TagBook, text: string): Promise<Resolution> {
   const reading = readTagText(text, ledger.idLength);
-  const nothing = { text, id: null, issue: null, plant: null, candidates: [] };
+  const nothing = { text, id: null, issue: null, plant: null, voidedBecause: null, candidates: [] };
   switch (reading.kind) {
     case 'not a tag':
       return { ...nothing, status: 'not-a-tag' };
@@ -67,14 +73,27 @@ export async function resolve(ledger: TagBook, text: string): Promise<Resolution
       const { id, issue } = reading;
       const plant = await ledger.plant(id);
       if (plant === undefined) return { ...nothing, id, issue, status: 'unknown' };
-      const status = issue === null ? 'current' : statusOf(issue, await ledger.tags(id));
-      return { text, id, issue, status, plant, candidates: [] };
+      if (issue === null) return { ...nothing, id, plant, status: 'current' };
+      const tag = (await ledger.tags(id)).find((one) => one.issue === issue);
+      const voidedBecause = tag?.voidedBecause ?? null;
+      const candidates = voidedBecause === 'exchanged' ? await wornBy(ledger, id) : [];
+      return { text, id, issue, status: tag?.status ?? 'unissued', plant, voidedBecause, candidates };
     }
   }
 }
 
-function statusOf(issue: number, tags: readonly Pick<Tag, 'issue' | 'status'>[]): ScanStatus {
-  return tags.find((tag) => tag.issue === issue)?.status ?? 'unissued';
+/** On whose pot a plant's exchanged tag hangs; nobody knows where either was exchanged with a third. */
+async function wornBy(ledger: TagBook, id: PlantId): Promise<Candidate[]> {
+  const [other, ...more] = await partners(ledger, id);
+  if (other === undefined || more.length > 0 || (await partners(ledger, other)).length > 1) return [];
+  const plant = await ledger.plant(other);
+  const because = 'its pot wore this tag, an exchange says';
+  return plant === undefined ? [] : [{ plant, because, probability: null }];
+}
+
+async function partners(ledger: TagBook, id: PlantId): Promise<PlantId[]> {
+  const exchanges = await ledger.exchanges(id);
+  return [...new Set(exchanges.map(({ a, b }) => (a === id ? b : a)))];
 }
 
 async function findCandidates(

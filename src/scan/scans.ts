@@ -188,6 +188,7 @@ function nothingRead(file: string): Resolved {
     issue: null,
     status: 'unreadable',
     plant: null,
+    voidedBecause: null,
     candidates: [],
     photo: file,
     how: null,

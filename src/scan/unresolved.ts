@@ -5,11 +5,25 @@ import { readSign } from '../codes/station-sign.js';
 import { InputError } from '../errors.js';
 import { EXAMPLE_IDS, type IdLength } from '../ids/plant-id.js';
 import { quote } from '../wording.js';
-import type { Resolution, ScanStatus } from './resolve.js';
+import type { Resolution } from './resolve.js';
+
+/** What of a scan there is something to say about. */
+interface ToSay extends Pick<Resolution, 'status' | 'voidedBecause'> {
+  readonly text: string | null;
+  readonly candidates: readonly unknown[];
+}
+
+/** Why tags are given up. */
+const GIVEN_UP: Readonly<Record<string, string>> = {
+  lost: 'it was lost',
+  faded: 'it had faded',
+  damaged: 'it was damaged',
+  exchanged: 'it hung on the pot of another plant',
+};
 
 /** What a person should do about a scan; null when all is well. */
 export function whatToDo(
-  { status, text, candidates }: { status: ScanStatus; text: string | null; candidates: readonly unknown[] },
+  { status, text, voidedBecause, candidates }: ToSay,
   idLength: IdLength,
 ): string | null {
   switch (status) {
@@ -18,7 +32,7 @@ export function whatToDo(
     case 'superseded':
       return 'An older tag of this plant: a newer one was printed. Look whether this is the right pot, take the old tag off, and use the new one (or type the ID alone).';
     case 'void':
-      return 'This tag was given up: it was lost, faded or damaged, or hung on another plant. Find out which plant this is, take the tag off and hang the new one.';
+      return `This tag was given up: ${GIVEN_UP[voidedBecause ?? ''] ?? voidedBecause}. Find out which plant this is, take the tag off and hang the new one.`;
     case 'unissued':
       return 'No such tag was ever printed from this ledger. If the plant in front of you is this one, type the ID alone.';
     case 'unknown':

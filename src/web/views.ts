@@ -2,7 +2,7 @@
  * What the server and the page tell each other, as types; and the ledger's values put into that shape.
  */
 import type { IdLength } from '../ids/plant-id.js';
-import type { Observation, ObservedValues, Photo, Plant, Tag } from '../ledger/model.js';
+import type { Exchange, Observation, ObservedValues, Photo, Plant, Tag } from '../ledger/model.js';
 import { formatCross } from '../plants/cross.js';
 import type { Resolution, ScanStatus } from '../scan/resolve.js';
 import type { ReadHow } from '../scan/scans.js';
@@ -104,7 +104,11 @@ export interface GardenView {
   readonly plants: readonly {
     readonly plant: Plant;
     readonly tag: Pick<Tag, 'issue' | 'status'> | null;
+    /** Of a void tag. */
+    readonly voidedBecause?: string | null;
   }[];
+  /** Of the plants whose last tag was given up for them. */
+  readonly exchanges?: readonly Pick<Exchange, 'a' | 'b'>[];
 }
 
 /** A walk as a phone sends it: the lines that `pottag walk` reads. */

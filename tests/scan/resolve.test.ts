@@ -24,6 +24,38 @@ async function garden(): Promise<Ledger> {
   return ledger;
 }
 
+describe('a tag that was given up', () => {
+  it('says why', async () => {
+    const ledger = await garden();
+    const resolution = await resolve(ledger, 'PXSV9.2');
+    expect(resolution).toMatchObject({ status: 'void', voidedBecause: 'faded', candidates: [] });
+    expect(whatToDo(resolution, 5)).toMatch(/given up: it had faded\./);
+  });
+
+  it('as exchanged offers the plant whose pot wore it, unless a third one may have', async () => {
+    const { ledger, ids } = await ledgerWith([seedling('a'), seedling('b'), seedling('c')]);
+    const [a, b, c] = ids as [PlantId, PlantId, PlantId];
+    const days = { since: '2026-05-01', until: '2026-06-01' };
+    await ledger.write('wren', async (writer) => {
+      const place = { stock: 'x', sheet: 'x.pdf', page: 1, row: 1, column: 1 };
+      await writer.append({ kind: 'tag-issued', body: { id: a, issue: 1, ...place } });
+      await writer.append({ kind: 'exchanged', body: { a, b, ...days } });
+      await writer.append({ kind: 'tag-voided', body: { id: a, issue: 1, why: 'exchanged' } });
+    });
+    const resolution = await resolve(ledger, `${a}.1`);
+    expect(resolution).toMatchObject({
+      status: 'void',
+      plant: { id: a },
+      candidates: [{ plant: { id: b } }],
+    });
+    expect(whatToDo(resolution, 5)).toMatch(/given up: it hung on the pot of another plant\./);
+    await ledger.write('wren', (writer) =>
+      writer.append({ kind: 'exchanged', body: { a: b, b: c, ...days } }),
+    );
+    expect((await resolve(ledger, `${a}.1`)).candidates).toEqual([]);
+  });
+});
+
 describe('the status', () => {
   const cases: readonly (readonly [text: string, status: ScanStatus, issue: number | null])[] = [
     ['PXSV9', 'current', null],

@@ -11,7 +11,10 @@ import { ledgerWith, seedling } from '../support/ledger.js';
 
 const PLACE = { stock: 'a4', sheet: 'x.pdf', page: 1, row: 1, column: 1 };
 
-/** Forty plants; every second one has a tag, every fourth three issues, every eighth the last of them void. */
+/**
+ * Forty plants; every second one has a tag, every fourth three issues, every eighth the last of them void, and of these
+ * every second one for an exchange with the plant after it.
+ */
 async function garden() {
   const plants = Array.from({ length: 40 }, (_, index) =>
     seedling(`plant ${index}`, { station: `bench ${index}` }),
@@ -23,7 +26,12 @@ async function garden() {
       for (let issue = 1; issue <= issues; issue++) {
         await writer.append({ kind: 'tag-issued', body: { id, issue, ...PLACE } });
       }
-      if (index % 8 === 0) await writer.append({ kind: 'tag-voided', body: { id, issue: 3, why: 'lost' } });
+      const why = index % 16 === 0 ? 'exchanged' : 'lost';
+      if (index % 8 === 0) await writer.append({ kind: 'tag-voided', body: { id, issue: 3, why } });
+      const after = ids[index + 1];
+      if (index % 16 !== 0 || after === undefined) continue;
+      const days = { since: '2026-05-01', until: '2026-06-01' };
+      await writer.append({ kind: 'exchanged', body: { a: id, b: after, ...days } });
     }
   });
   return { ledger, ids, book: tagBookOf(JSON.parse(JSON.stringify(await gardenOf(ledger)))) };
@@ -34,6 +42,7 @@ describe('the phone’s copy', () => {
     const { ledger, ids, book } = await garden();
     const strangers = [idOfNumber(1000, 5), idOfNumber(2000, 5)];
     const statuses = new Set<string>();
+    const worn = new Set<number>();
     const character = fc.constantFrom(...ALPHABET, '?', 'o', 'l', 'u', ' ', '.');
     const edited = fc
       .tuple(fc.constantFrom(...ids), fc.nat(4), character, fc.constantFrom('', '.1', '.2', '.3', '.4', '.?'))
@@ -46,10 +55,12 @@ describe('the phone’s copy', () => {
       fc.asyncProperty(text, async (scanned) => {
         const byLedger = await resolve(ledger, scanned);
         statuses.add(byLedger.status);
+        if (byLedger.status === 'void') worn.add(byLedger.candidates.length);
         expect(scanView(await resolve(book, scanned), 5)).toEqual(scanView(byLedger, 5));
       }),
       { seed: 20261125, numRuns: 3000 },
     );
+    expect([...worn].sort()).toEqual([0, 1]);
     expect([...statuses].sort()).toEqual(
       ['current', 'not-a-tag', 'superseded', 'unissued', 'unknown', 'unreadable', 'void'].sort(),
     );

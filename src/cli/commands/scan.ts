@@ -178,6 +178,7 @@ function scanJson(scan: Omit<SessionScan, 'text'> & Partial<Scan>) {
     issue: scan.issue,
     status: scan.status,
     plant: scan.plant === null ? null : plantJson(scan.plant),
+    voided_because: scan.voidedBecause,
     candidates: scan.candidates.map(({ plant, because, probability }) => ({
       id: plant.id,
       because,

@@ -51,6 +51,7 @@ async function offered(
     issue: null,
     status: 'unreadable',
     plant: null,
+    voidedBecause: null,
     candidates,
     how: {
       by: 'ledger',

@@ -73,7 +73,7 @@ export function unresolvedWords({ status, text, candidates, todo }: ScanView): {
     case 'void':
       return {
         title: 'A tag given up',
-        advice: 'It was lost, faded or damaged, or hung on another plant. Find out which plant this is.',
+        advice: todo ?? '',
       };
     case 'unissued':
       return {
