@@ -3,10 +3,10 @@
  * lines after it (`brix 18.5`) are what was seen on it, until the next tag or the end.
  *
  * A line that is neither closes the plant: what follows may have been seen on the pot whose tag was
- * just misread, and must not land on the one before. Only a word with a value (`bark smooth`) is no tag, misread or
- * not: it leaves the plant open.
+ * just misread, and must not land on the one before. Only a slip for a word that is known (`brx 18`) leaves the plant
+ * open.
  */
-import { isTagLine } from '../codes/tag-text.js';
+import { readTagText } from '../codes/tag-text.js';
 import { InputError } from '../errors.js';
 import type { Ledger } from '../ledger/ledger.js';
 import type { Observation, ObservedValues } from '../ledger/model.js';
@@ -73,8 +73,9 @@ export class ScanSession {
     if (word.toLowerCase() === 'date') return [this.#date(rest)];
     if (/^yes$/i.test(line)) return this.#confirm();
     if (/^help$/i.test(line)) return [{ kind: 'noted', what: `words: ${SESSION_WORDS.join(', ')}` }];
-    if (isTagLine(line, this.ledger.idLength)) return this.#tag(line);
-    if (WORD_AND_VALUE.test(line)) return [this.#noTrait(word)];
+    const meant = nearest(word, SESSION_WORDS);
+    if (meant !== undefined && rest !== '') return [this.#slip(word, meant)];
+    if (readTagText(line, this.ledger.idLength).kind !== 'not a tag') return this.#tag(line);
     return this.#neither(line, word);
   }
 
@@ -183,12 +184,12 @@ export class ScanSession {
     return { kind: 'noted', what: `${trait.name} ${withUnit(trait, value)}${instead}` };
   }
 
-  #noTrait(word: string): SessionEvent {
-    const near = nearest(word, SESSION_WORDS);
-    const hint = near === undefined ? 'help lists them' : `did you mean "${near}"?`;
+  #slip(word: string, meant: string): SessionEvent {
     const open = this.#open?.scan.plant;
     const after = open == null ? 'No plant is open.' : `${open.id} is still open.`;
-    return this.#problem(`${quote(word)} is no trait (${hint}), so this was not recorded. ${after}`);
+    return this.#problem(
+      `${quote(word)} is no trait (did you mean "${meant}"?), so this was not recorded. ${after}`,
+    );
   }
 
   async #neither(line: string, word: string): Promise<SessionEvent[]> {
@@ -211,9 +212,6 @@ export class ScanSession {
     return { kind: 'problem', ...found };
   }
 }
-
-/** Not `LOT:4711`, nor a link: those are codes. */
-const WORD_AND_VALUE = /^[\p{L}-]+\s*[:=]?\s+\S/u;
 
 /** The words that a session understands, for its help. */
 export const SESSION_WORDS: readonly string[] = [

@@ -57,7 +57,7 @@ describe('a session on stdin', () => {
     const said = bench.json<{ scans: { status: string; observation: object | null }[]; problems: object[] }>(
       1,
       ['scan', '--by', 'finch', '--date', '2026-01-05'],
-      'PXSV9\nbrix 99\nliking 7\nLOT:4711\nbrix 18\n',
+      'PXSV9\nbrix 99\nliking 7\nLOT 4711\nbrix 18\n',
     );
     expect(said.scans).toMatchObject([
       { status: 'current', observation: { liking: 7, by: 'finch', date: '2026-01-05' } },

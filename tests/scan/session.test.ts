@@ -81,7 +81,9 @@ describe('a session', () => {
     ['illegible', 'DZ?67'],
     ['of no plant', 'K7FY5'],
     ['never issued', `${B}.1`],
-    ['no tag', 'LOT:4711'],
+    ['no tag', 'LOT 4711'],
+    ['a word that is not known, with a value', 'bark: smooth'],
+    ['the same, in the shape of a damaged ID', 'bark 5'],
     ['a mistyped word alone', 'weigth'],
   ];
   for (const [what, line] of closing) {
@@ -93,14 +95,14 @@ describe('a session', () => {
     });
   }
 
-  // `bark 5` and `brx 20` have the shape of damaged IDs, spaces being ignored there.
-  for (const line of ['bark 5', 'brx 20', 'bark: smooth', 'girth 5 cm']) {
-    it(`when a line is "${line}", says that it is no trait, and the plant stays open`, async () => {
+  // `brx 20` has the shape of a damaged ID, spaces being ignored there.
+  for (const line of ['brx 20', 'brixx: 20', 'heigth 60 cm']) {
+    it(`when a line is "${line}", says what was meant, and the plant stays open`, async () => {
       const ledger = await garden();
       const { events, session } = await run(ledger, [A, 'brix 18', line, 'liking 7']);
       expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18, liking: 7 }] });
       expect(events[2]).toMatchObject({ kind: 'problem', line: 3 });
-      expect(session.problems[0]?.problem).toMatch(/is no trait .*not recorded\. PXSV9 is still open\./);
+      expect(session.problems[0]?.problem).toMatch(/is no trait \(did you mean .*not recorded\. PXSV9 is still open\./);
       expect(session.scans).toHaveLength(1);
     });
   }
@@ -257,7 +259,7 @@ const line: fc.Arbitrary<Line> = fc.oneof(
   {
     weight: 2,
     arbitrary: fc
-      .constantFrom('PXSV8', 'K7FY5', 'P????', 'hello', '18.5', `${A}.7`, 'brixx3')
+      .constantFrom('PXSV8', 'K7FY5', 'P????', 'hello', '18.5', `${A}.7`, 'brixx3', 'bark 5', 'LOT 4711')
       .map((text) => ({ text, means: 'closes' as const })),
   },
   {
@@ -266,16 +268,14 @@ const line: fc.Arbitrary<Line> = fc.oneof(
       .string({ unit: 'grapheme', minLength: 1, maxLength: 30 })
       .filter(
         (text) =>
-          text.trim() !== '' &&
-          !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text) &&
-          !/^\s*[\p{L}-]+\s*[:=]?\s/u.test(text), // A word and its value.
+          text.trim() !== '' && !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text),
       )
       .map((text) => ({ text, means: 'closes' as const })),
   },
   {
     weight: 2,
     arbitrary: fc
-      .constantFrom('', '   ', 'brix 99', 'wood', 'date soon', 'liking 0', 'brixx 3', 'bark 5')
+      .constantFrom('', '   ', 'brix 99', 'wood', 'date soon', 'liking 0', 'brixx 3', 'heigth 40')
       .map((text) => ({ text, means: 'nothing' as const })),
   },
 );
