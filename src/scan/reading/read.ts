@@ -37,12 +37,15 @@ export interface LedgerReading {
   readonly agreement: number;
 }
 
-/** What stands at each place where a tag may be, surest first. */
+/**
+ * What stands at each place where a tag may be, surest first. Finder patterns are asked only where frames offer
+ * nothing, and what they show is never taken: every QR code has them, and only a tag has its frame.
+ */
 export function readByLedger(picture: Searchable, codes: TagCodes): LedgerReading[] {
   const byFrames = readPlaces(picture, findTags(picture.levels, codes.known), codes);
   if (byFrames.some(isOffered)) return surestFirst(picture, byFrames);
   const byFinders = findByFinders(picture.levels, codes.known);
-  return surestFirst(picture, readPlaces(picture, byFinders, codes, byFrames));
+  return surestFirst(picture, neverTaken(readPlaces(picture, byFinders, codes, byFrames)));
 }
 
 /** As `readByLedger`, only where finder patterns are seen. */
@@ -107,7 +110,10 @@ export const probabilityOf = (reading: Suspected | undefined): number =>
   reading?.suspects[0]?.probability ?? 0;
 export const isRead = (reading: Suspected | undefined): boolean => probabilityOf(reading) >= READ_AT;
 
-/** Places that are no tag agreed by 468 at most, tags under three fifths of mud by 551 at least (`posterior.ts`). */
+/**
+ * Places that frames showed and that are no tag agreed by 468 at most, tags under three fifths of mud by 551 at least
+ * (`posterior.ts`); other QR codes as small as a tag's, by their finder patterns, by up to 572.
+ */
 const SURELY_TAG = 540;
 export const isSurelyTag = ({ agreement }: LedgerReading): boolean => agreement >= SURELY_TAG;
 
@@ -123,15 +129,18 @@ const idOf = (suspect: Suspect | undefined): string | undefined => suspect?.text
 /** What is not to be taken unasked, however sure it seems, is believed to this at most. */
 const MOST_BELIEVED = 0.999;
 
-/** The readings that are sure enough to ask whether it is this tag, none so sure that it would be taken. */
-export const onlyOffered = <Reading extends Suspected>(readings: readonly Reading[]): Reading[] =>
-  readings.filter(isOffered).map((reading) => ({
+const neverTaken = <Reading extends Suspected>(readings: readonly Reading[]): Reading[] =>
+  readings.map((reading) => ({
     ...reading,
     suspects: reading.suspects.map(({ text, probability }) => ({
       text,
       probability: Math.min(MOST_BELIEVED, probability),
     })),
   }));
+
+/** The readings that are sure enough to ask whether it is this tag, none so sure that it would be taken. */
+export const onlyOffered = <Reading extends Suspected>(readings: readonly Reading[]): Reading[] =>
+  neverTaken(readings.filter(isOffered));
 
 /** Of ways to see one place the surest; where another contradicts it, neither is sure. */
 export function surestOf<Reading extends Suspected>(readings: readonly [Reading, ...Reading[]]): Reading {

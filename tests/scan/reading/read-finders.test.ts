@@ -5,6 +5,7 @@ import { findersOf } from '../../../src/scan/reading/finders.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import {
   isOffered,
+  OFFERED_AT,
   READ_AT,
   readByFinders,
   readByLedger,
@@ -23,7 +24,7 @@ const own = codesOf(ledgerTexts());
 const other = codesOf(ledgerTexts(PLANTS + 1));
 
 it.each(['a4-65-38x21', 'stake-a4-16x127', 'hang-a4-9-50x90'])(
-  'a muddy tag of %s without its frame is read in its own ledger, and as no tag of another one',
+  'a muddy tag of %s without its frame is offered in its own ledger, not taken, and as no tag of another one',
   async (stock) => {
     const [printed] = await printTags(stock, 1);
     if (printed === undefined) throw new Error('a tag');
@@ -42,7 +43,8 @@ it.each(['a4-65-38x21', 'stake-a4-16x127', 'hang-a4-9-50x90'])(
     expect(byFrames.some(isOffered)).toBe(false);
     const [first] = readByLedger(picture, own)[0]?.suspects ?? [];
     expect(first?.text).toBe(tag.text);
-    expect(first?.probability).toBeGreaterThanOrEqual(READ_AT);
+    expect(first?.probability).toBeGreaterThanOrEqual(OFFERED_AT);
+    expect(first?.probability).toBeLessThan(READ_AT);
     const foreign = readByFinders(picture, other)[0]?.suspects[0]?.probability ?? 0;
     expect(foreign).toBeLessThan(0.5);
   },
