@@ -6,36 +6,72 @@
 import { solveSymmetric } from './solve.js';
 import { CELLS, GRID, LIGHT, VARYING } from './tag-grid.js';
 
-/** Ridge that holds the filter at "leave as it is" where little is seen, in cells. */
-const RIDGE = [1, 1, 0.3, 0.3] as const;
-const TERMS = RIDGE.length;
+/**
+ * What a change of a cell may depend on: nothing, its own shade, its difference from the four at its sides, and from
+ * those across its corners; with the ridge, in cells, that holds each at "leave as it is" where little is seen.
+ */
+const TERMS = [
+  { ridge: 1, isSpread: false },
+  { ridge: 1, isSpread: false },
+  { ridge: 0.3, isSpread: true },
+  { ridge: 0.3, isSpread: true },
+] as const;
+const SIDES = 2;
+const CORNERS = 3;
+/** The first of these that takes back blur and adds none is taken. */
+const CHOICES = [
+  [0, 1, SIDES, CORNERS],
+  [0, 1, SIDES],
+  [0, 1, CORNERS],
+  [0, 1],
+] as const;
 
+/**
+ * Most known cells lie among cells of their own colour, and in noise would teach to average over neighbours, which
+ * blurs the others: so a filter is to sharpen or to leave cells as they are.
+ */
 export function unblurred(shade: Float64Array, known: Int8Array, covered: Float64Array): Float64Array {
-  const lower = new Float64Array(TERMS * TERMS);
-  const right = new Float64Array(TERMS);
   const rows = Array.from(shade, (value, cell) => [1, value - 0.5, ...differences(shade, cell)]);
+  for (const terms of CHOICES) {
+    const change = fitted(shade, rows, known, covered, terms);
+    if (change === null) return shade;
+    if (terms.some((term, at) => TERMS[term].isSpread && (change[at] as number) < 0)) continue;
+    return shade.map((value, cell) => {
+      const row = rows[cell] as number[];
+      return terms.reduce((sum, term, at) => sum + (row[term] as number) * (change[at] as number), value);
+    });
+  }
+  return shade;
+}
+
+/** The change by these terms that brings the known cells nearest to their colour, as far as they are bare. */
+function fitted(
+  shade: Float64Array,
+  rows: readonly (readonly number[])[],
+  known: Int8Array,
+  covered: Float64Array,
+  terms: readonly (0 | 1 | 2 | 3)[],
+): Float64Array | null {
+  const size = terms.length;
+  const lower = new Float64Array(size * size);
+  const right = new Float64Array(size);
   for (let cell = 0; cell < CELLS; cell++) {
     if (known[cell] === VARYING) continue;
     const weight = (1 - (covered[cell] as number)) ** 2;
-    const row = rows[cell] as number[];
+    const row = terms.map((term) => (rows[cell] as readonly number[])[term] as number);
     const error = (known[cell] === LIGHT ? 1 : 0) - (shade[cell] as number);
-    for (let a = 0; a < TERMS; a++) {
+    for (let a = 0; a < size; a++) {
       right[a] = (right[a] as number) + weight * (row[a] as number) * error;
       for (let b = 0; b <= a; b++) {
-        const at = TERMS * a + b;
+        const at = size * a + b;
         lower[at] = (lower[at] as number) + weight * (row[a] as number) * (row[b] as number);
       }
     }
   }
-  RIDGE.forEach((ridge, a) => {
-    lower[TERMS * a + a] = (lower[TERMS * a + a] as number) + ridge;
+  terms.forEach((term, a) => {
+    lower[size * a + a] = (lower[size * a + a] as number) + TERMS[term].ridge;
   });
-  const change = solveSymmetric(lower, right, 0);
-  if (change === null) return shade;
-  return shade.map((value, cell) => {
-    const row = rows[cell] as number[];
-    return row.reduce((sum, term, a) => sum + term * (change[a] as number), value);
-  });
+  return solveSymmetric(lower, right, 0);
 }
 
 /** A cell's shade less the mean of its four neighbours, and less that of the four across its corners. */
