@@ -102,7 +102,9 @@ describe('a session', () => {
       const { events, session } = await run(ledger, [A, 'brix 18', line, 'liking 7']);
       expect(await recorded(ledger)).toEqual({ [A]: [{ brix: 18, liking: 7 }] });
       expect(events[2]).toMatchObject({ kind: 'problem', line: 3 });
-      expect(session.problems[0]?.problem).toMatch(/is no trait \(did you mean .*not recorded\. PXSV9 is still open\./);
+      expect(session.problems[0]?.problem).toMatch(
+        /is no trait \(did you mean .*not recorded\. PXSV9 is still open\./,
+      );
       expect(session.scans).toHaveLength(1);
     });
   }
@@ -267,8 +269,7 @@ const line: fc.Arbitrary<Line> = fc.oneof(
     arbitrary: fc
       .string({ unit: 'grapheme', minLength: 1, maxLength: 30 })
       .filter(
-        (text) =>
-          text.trim() !== '' && !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text),
+        (text) => text.trim() !== '' && !/^[\s\p{Pd}]*[\p{L}\p{N}?\s\p{Pd}]{4,12}[.\d?\s]*$/u.test(text),
       )
       .map((text) => ({ text, means: 'closes' as const })),
   },
