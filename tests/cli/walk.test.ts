@@ -220,7 +220,7 @@ describe('--apply', () => {
     expect(observations).toMatchObject([
       { date: '2026-10-17', station: S(1), leaf: 'seven-lobed', issue: 1 },
     ]);
-    expect(bench.expect(0, ['show', ids[0] ?? '']).stdout).toMatch(/station bench 1 .*leaf seven-lobed/);
+    expect(bench.expect(0, ['show', ids[0] ?? '']).stdout).toMatch(/leaf seven-lobed, station bench 1 /);
   });
 });
 
