@@ -239,7 +239,7 @@ describe('the page of a garden', () => {
     expect(rows.map((row) => row.slice(0, 3))).toEqual(
       best.map(({ rank, rank_low: low, rank_high: high, id }) => [`${rank}`, `${low}–${high}`, id]),
     );
-    const { dots } = marks(plot('The best seedlings, by rank'));
+    const dots = marks(plot('The best seedlings, by rank')).dots.toSorted((a, b) => a.y - b.y);
     expect(dots.map(({ fill }) => fill === 'white')).toEqual(best.map(({ outdone_by: by }) => by !== null));
   });
 });
@@ -254,10 +254,15 @@ function closeTo(value: number): unknown {
 function marks(svg: Part) {
   const number = (element: Part, name: string) => Number(element.getAttribute(name));
   return {
-    dots: [...svg.querySelectorAll('circle')].map((circle) => ({
-      x: number(circle, 'cx'),
-      fill: circle.getAttribute('fill') ?? circle.parentElement?.getAttribute('fill'),
-    })),
+    // Stars are paths that were moved to their place.
+    dots: [...svg.querySelectorAll('circle, path[transform]')].map((dot) => {
+      const [, x, y] = /^translate\(([\d.]+),([\d.]+)\)$/.exec(dot.getAttribute('transform') ?? '') ?? [];
+      return {
+        x: x === undefined ? number(dot, 'cx') : Number(x),
+        y: y === undefined ? number(dot, 'cy') : Number(y),
+        fill: dot.getAttribute('fill') ?? dot.parentElement?.getAttribute('fill'),
+      };
+    }),
     lines: [...svg.querySelectorAll('g[stroke-width="2"] line')].map((line) => ({
       from: number(line, 'x1'),
       to: number(line, 'x2'),
