@@ -12,7 +12,6 @@ import { printTags, type WeatherTag } from '../bench/weather-tags.js';
 import { encodePhoto, lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { withoutSymbol } from '../support/without-symbol.js';
 import {
-  allSaved,
   closeShared,
   newPhone,
   openPaired,
@@ -134,7 +133,7 @@ it('on a walk it is asked too, and what a person says is noted, not the question
   await page.goBack();
   await press(page, 'No tag');
   await press(page, 'End and send');
-  await allSaved(page);
+  await expect.poll(() => served.walks.length).toBe(1);
   const rows = readWalk(readFileSync(served.walks[0] ?? ''), 'walk.csv');
   expect(rows.map(({ station, scanned }) => [station, scanned])).toEqual([
     ['bench 1 / row 1 / 1', id],
@@ -211,6 +210,6 @@ it('a photo that is read only when another plant is on the screen does not put i
   await new Promise((resolve) => setTimeout(resolve, 500)); // Time enough to put it there.
   await page.getByRole('heading', { name: other }).waitFor();
   await press(page, 'Ripe');
-  await allSaved(page);
+  await page.getByText(`Saved: ${other} fruit ripe`).waitFor();
   expect(await recorded(served)).toMatchObject([{ id: other, values: { fruit: 'ripe' } }]);
 });
