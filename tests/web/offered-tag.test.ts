@@ -11,16 +11,7 @@ import { ReaderThread } from '../../src/web/reader-thread.js';
 import { printTags, type WeatherTag } from '../bench/weather-tags.js';
 import { encodePhoto, lone, NO_DAMAGE, photograph } from '../support/camera.js';
 import { withoutSymbol } from '../support/without-symbol.js';
-import {
-  closeShared,
-  newPhone,
-  openPaired,
-  openPlant,
-  PLANTS,
-  press,
-  recorded,
-  servePage,
-} from './phone.js';
+import { closeShared, newPhone, openPaired, openPlant, PLANTS, press, recorded, servePage } from './phone.js';
 import type { Served } from './served.js';
 
 afterAll(closeShared);
