@@ -5,7 +5,8 @@ const MORE_HELP = `
 A keeper is a plant that you recorded --keep yes on (or on a cutting of it).
 Shares of keepers are of the seedlings that had their chance: fruit that came to
 something, an end, or a verdict. Types of figs count where they are called (0.95
-or more, see pottag show ID); what to expect comes from the pollen parent's type.
+or more, see pottag show ID); what to expect comes from the type of the pollen
+parent.
 
 Examples:
   pottag crosses
