@@ -11,7 +11,7 @@ import type { BenchRow } from './measure.js';
 import { pick } from './nothing-faces.js';
 import { weatherTags } from './weather.js';
 import { damageOf, KINDS } from './weather-damage.js';
-import { ledgerTexts, PLANTS, type WeatherTag } from './weather-tags.js';
+import { ledgerTexts, PLANTS, tagsOnce, type WeatherTag } from './weather-tags.js';
 
 const PHOTOS = 100;
 /** Of the symbol under mud; and of a hundred tags so many are to be read or offered. */
@@ -26,7 +26,7 @@ export async function benchMud(photos = PHOTOS, seed = 20261128): Promise<BenchR
   console.log(`mud: seed ${seed}`);
   const tags = await weatherTags();
   const known = ledgerTexts();
-  const reader = new TagReader(async () => ({ texts: [known.join(' ')], entry: 1 }), 5);
+  const reader = new TagReader(tagsOnce(known), 5);
   const random = seededRandom(seed);
   const rows: BenchRow[] = [];
   for (const [index, { share, bar }] of LEVELS.entries()) {

@@ -23,7 +23,7 @@ import { type Random, seededRandom } from '../support/random.js';
 import { nothingOfOurs, type Thing } from './nothing-faces.js';
 import { labelWithCapitals } from './nothing-labels.js';
 import { damageOf, KINDS } from './weather-damage.js';
-import { ledgerTexts } from './weather-tags.js';
+import { ledgerTexts, tagsOnce } from './weather-tags.js';
 
 export interface NoneResult {
   readonly name: string;
@@ -50,7 +50,7 @@ export async function picturesOfNothing(
 ): Promise<NoneResult[]> {
   const texts = ledgerTexts();
   const known = new Set(texts);
-  const reader = new TagReader(async () => ({ texts: [texts.join(' ')], entry: 1 }), 5);
+  const reader = new TagReader(tagsOnce(texts), 5);
   const codes = packTagCodes(texts, strangersTo(known, 5));
   const read: Record<Means, (bytes: Buffer) => Promise<TagsRead>> = {
     all: (bytes) => reader.read(bytes),

@@ -1,5 +1,7 @@
 /** Tags as they are printed, for the damage bench: cut out of the rasterised PDF, with their symbol's place. */
+
 import { idOfNumber } from '../../src/ids/allocation.js';
+import type { TagsSince } from '../../src/scan/reading/tags-since.js';
 import { renderSheets, type Tag } from '../../src/sheets/sheets.js';
 import { loadStock, shippedStocksFolder } from '../../src/sheets/stock-files.js';
 import { type BoxMm, cutOut, type GrayImage, rasterisePdf } from '../support/rasterise.js';
@@ -29,6 +31,11 @@ export interface WeatherTag {
 export const PLANTS = 3000;
 export const ledgerTexts = (first = 1): string[] =>
   Array.from({ length: PLANTS }, (_, index) => `${idOfNumber(first + index, 5)}.1`);
+
+/** A ledger's tags for a `TagReader`: all at first, and none after. */
+export const tagsOnce =
+  (texts: readonly string[]): TagsSince =>
+  async (entry) => ({ texts: entry === 0 ? [texts.join(' ')] : [], entry: 1 });
 
 /** @param ids of the tags, if not those of plants of the ledger */
 export async function printTags(
