@@ -17,8 +17,8 @@ export interface DecoderRead {
   readonly text: string;
   readonly kind: CodeKind;
   /**
-   * In pixels from the picture's top left. Exact for a QR code but for the corner without a finder pattern, which version 1 only reckons; for
-   * Code 128 they bound the lines that were read, which may be a part of it.
+   * In pixels from the picture's top left. Exact for a QR code but for the corner without a finder pattern, which
+   * version 1 only reckons; for Code 128 they bound the lines that were read, which may be a part of it.
    */
   readonly corners: Corners;
   /** Code 128: on how many lines across the bars this text was read. 1 for a QR code. */

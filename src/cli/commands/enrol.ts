@@ -187,6 +187,7 @@ async function report(
   const { isCropColumn } = await import('../../observe/crops.js');
   const { problems, changes, toEnrol, toAmend, known } = plan;
   const short = shortRows(source);
+  const unread = headingsKept(source);
   const refused = isRefused(plan, options);
   console.document({
     enrolled: refused ? 0 : toEnrol.length,
@@ -196,7 +197,7 @@ async function report(
     plants: refused ? [] : plan.plants,
     changes,
     columns: Object.fromEntries(headingsRead(source)),
-    kept_columns: headingsKept(source),
+    kept_columns: unread,
     short_rows: short,
     written: isWritten && !refused,
   });
@@ -204,8 +205,8 @@ async function report(
     const read = headingsRead(source).map(([field, heading]) =>
       field === heading ? field : `${field} ← ${heading}`,
     );
-    const crop = headingsKept(source).filter(isCropColumn);
-    const kept = headingsKept(source).filter((heading) => !isCropColumn(heading));
+    const crop = unread.filter(isCropColumn);
+    const kept = unread.filter((heading) => !isCropColumn(heading));
     console.talk(
       `Columns: ${[...read, ...crop].join(', ')}${kept.length === 0 ? '' : `; kept as they are: ${kept.join(', ')}`}`,
     );

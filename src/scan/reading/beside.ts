@@ -5,7 +5,7 @@
 import type { PhotoCode } from '../photo.js';
 import type { ColourPicture } from '../picture.js';
 import { ALIKE } from './alike.js';
-import { type Found, findTags } from './find.js';
+import { type Found, TagSearch } from './find.js';
 import { placeOf, scaledPlace } from './place.js';
 import { searchable } from './searchable.js';
 
@@ -21,7 +21,8 @@ export function findBeside(picture: ColourPicture, codes: readonly PhotoCode[]):
   const leastPx = Math.min(...taken.map(({ modulePx }) => modulePx));
   const own = searchable(picture, Math.floor(Math.log2(leastPx / LEAST_MODULE_PX)));
   const places = taken.map((place) => scaledPlace(place, own.halvings));
-  const finds = findTags(own.levels.slice(0, LEVELS), ALIKE, places).flatMap((find) => {
+  const search = new TagSearch(own.levels.slice(0, LEVELS), ALIKE);
+  const finds = search.byFrames(places).flatMap((find) => {
     const fitted = find.fit();
     return fitted === null || fitted.score < LEAST_AGREEMENT ? [] : [{ ...find, fit: () => fitted }];
   });

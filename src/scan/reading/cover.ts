@@ -4,7 +4,7 @@
  */
 import { CELLS, GRID } from './tag-grid.js';
 
-/** Log-logOdds that a cell is covered before anything is seen. */
+/** Log-odds that a cell is covered before anything is seen. */
 const PRIOR = Math.log(0.12 / 0.88);
 /** How much likelier two neighbours are alike than not, as a logarithm. */
 const COUPLING = 1.3;
@@ -57,7 +57,7 @@ export function propagate(logOdds: Float64Array, messages: Messages, sweeps: num
   }
 }
 
-/** Log-logOdds of one neighbour by those of the other: 2 artanh(tanh(J/2) tanh(x/2)), written with fewer calls. */
+/** Log-odds of one neighbour by those of the other: 2 artanh(tanh(J/2) tanh(x/2)), written with fewer calls. */
 function exactlyPassed(logOdds: number): number {
   const ratio = Math.exp(logOdds);
   return Math.log((EXP_COUPLING * ratio + 1) / (EXP_COUPLING + ratio));

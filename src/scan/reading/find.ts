@@ -73,65 +73,78 @@ export interface Found extends Searchable {
 /** Where to look for a tag, whichever way it is turned there: poses in pixels of a level. */
 type PosesAt = (plane: Plane, level: number) => readonly Pose[];
 
-/**
- * By their frames, the likeliest places first.
- * @param taken where no tag is looked for, in pixels of the largest level
- */
-export function findTags(levels: Pyramid, known: Int8Array, taken: readonly Place[] = []): Find[] {
-  const [mostFrames, most] = taken.length === 0 ? [MOST_FRAMES, MOST] : [MOST_FRAMES_BESIDE, MOST_BESIDE];
-  const framesAt: PosesAt = (plane, level) => {
-    const places = taken.map((place) => scaledPlace(place, level));
-    const isTaken = (x: number, y: number) => places.some((place) => isWithin(place, x, y));
-    const segments = findSegments(plane).filter(
-      ({ x0, y0, x1, y1 }) => !isTaken((x0 + x1) / 2, (y0 + y1) / 2),
-    );
-    const lines = joinSegments(segments, MOST_LINES);
-    const frames = framesOf(lines).filter(({ pose }) => {
-      if (places.length === 0) return true;
-      return isOfSizeOf(places, modulePx(pose, GRID)) && !lookedAt(pose).some(({ x, y }) => isTaken(x, y));
-    });
-    return frames.slice(0, mostFrames).map(({ pose }) => pose);
-  };
-  return likeliest(levels, known, framesAt, most);
-}
+/** Looks for tags in one picture; what each way of looking needs is made once. */
+export class TagSearch {
+  readonly #levels: Pyramid;
+  readonly #blurred: Blurred;
+  readonly #coarse: Sampler;
+  readonly #fine: readonly Sampler[];
+  readonly #turns: FourTurns;
 
-/** By their finder patterns, where frames show nothing; the likeliest places first. */
-export function findByFinders(levels: Pyramid, known: Int8Array): Find[] {
-  const posesAt: PosesAt = (plane) =>
-    plane.width * plane.height > MOST_FINDER_PIXELS ? [] : finderPoses(findersOf(plane));
-  return likeliest(levels, known, posesAt, MOST_BY_FINDERS);
-}
-
-function likeliest(levels: Pyramid, known: Int8Array, posesAt: PosesAt, most: Most): Find[] {
-  const coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
-  const turns = new FourTurns(known, coarse.probe);
-  const blurred = new Blurred(levels);
-  const byScore = (a: Rough, b: Rough): number => b.score - a.score;
-  const guesses: Rough[] = [];
-  for (const [level, plane] of levels.entries()) {
-    for (const pose of posesAt(plane, level)) {
-      const soft = blurred.suiting(pose, level);
-      turns.scores(soft, pose).forEach((score, turn) => {
-        if (score > LEAST_ROUGH) guesses.push({ pose: turnedPose(pose, turn), level, score });
-      });
-    }
+  constructor(levels: Pyramid, known: Int8Array) {
+    this.#levels = levels;
+    this.#blurred = new Blurred(levels);
+    this.#coarse = new Sampler(probeOf(known, 1, ROUGH_BLUR));
+    this.#fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
+    this.#turns = new FourTurns(known, this.#coarse.probe);
   }
-  const rough = distinct(guesses.sort(byScore), most.rough)
-    .map(
-      (guess): Rough => ({
-        level: guess.level,
-        ...refined(blurred.suiting(guess.pose, guess.level), coarse, guess.pose, FLAT),
-      }),
-    )
-    .sort(byScore);
-  const fine = FINE_BLURS.map((blur) => new Sampler(probeOf(known, 2, blur)));
-  return distinct(rough, most.fine).map(({ pose, level }) => ({
-    pose: scaledPose(pose, 2 ** level),
-    fit: () => {
-      const fitted = squaredUp(blurred.sharpest(level), fine, pose, level);
-      return fitted.score > LEAST_FITTED ? fitted : null;
-    },
-  }));
+
+  /**
+   * By their frames, the likeliest places first.
+   * @param taken where no tag is looked for, in pixels of the largest level
+   */
+  byFrames(taken: readonly Place[] = []): Find[] {
+    const [mostFrames, most] = taken.length === 0 ? [MOST_FRAMES, MOST] : [MOST_FRAMES_BESIDE, MOST_BESIDE];
+    const framesAt: PosesAt = (plane, level) => {
+      const places = taken.map((place) => scaledPlace(place, level));
+      const isTaken = (x: number, y: number) => places.some((place) => isWithin(place, x, y));
+      const segments = findSegments(plane).filter(
+        ({ x0, y0, x1, y1 }) => !isTaken((x0 + x1) / 2, (y0 + y1) / 2),
+      );
+      const lines = joinSegments(segments, MOST_LINES);
+      const frames = framesOf(lines).filter(({ pose }) => {
+        if (places.length === 0) return true;
+        return isOfSizeOf(places, modulePx(pose, GRID)) && !lookedAt(pose).some(({ x, y }) => isTaken(x, y));
+      });
+      return frames.slice(0, mostFrames).map(({ pose }) => pose);
+    };
+    return this.#likeliest(framesAt, most);
+  }
+
+  /** By their finder patterns, where frames show nothing; the likeliest places first. */
+  byFinders(): Find[] {
+    const posesAt: PosesAt = (plane) =>
+      plane.width * plane.height > MOST_FINDER_PIXELS ? [] : finderPoses(findersOf(plane));
+    return this.#likeliest(posesAt, MOST_BY_FINDERS);
+  }
+
+  #likeliest(posesAt: PosesAt, most: Most): Find[] {
+    const byScore = (a: Rough, b: Rough): number => b.score - a.score;
+    const guesses: Rough[] = [];
+    for (const [level, plane] of this.#levels.entries()) {
+      for (const pose of posesAt(plane, level)) {
+        const soft = this.#blurred.suiting(pose, level);
+        this.#turns.scores(soft, pose).forEach((score, turn) => {
+          if (score > LEAST_ROUGH) guesses.push({ pose: turnedPose(pose, turn), level, score });
+        });
+      }
+    }
+    const rough = distinct(guesses.sort(byScore), most.rough)
+      .map(
+        (guess): Rough => ({
+          level: guess.level,
+          ...refined(this.#blurred.suiting(guess.pose, guess.level), this.#coarse, guess.pose, FLAT),
+        }),
+      )
+      .sort(byScore);
+    return distinct(rough, most.fine).map(({ pose, level }) => ({
+      pose: scaledPose(pose, 2 ** level),
+      fit: () => {
+        const fitted = squaredUp(this.#blurred.sharpest(level), this.#fine, pose, level);
+        return fitted.score > LEAST_FITTED ? fitted : null;
+      },
+    }));
+  }
 }
 
 /** Points all over a place: tags do not lie over one another. */

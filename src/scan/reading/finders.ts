@@ -2,7 +2,7 @@
  * Finder patterns (ISO/IEC 18004, 5.3.2.1), by which a tag is squared up that shows too little of its frame: first
  * their dark cores, patches of ink by themselves, then the squares around these.
  */
-import type { Point } from '../point.js';
+import { distance, type Point } from '../point.js';
 import { inkOf, patchesOf } from './ink.js';
 import { levelAt, type Plane } from './plane.js';
 
@@ -65,8 +65,6 @@ export function findersOf(plane: Plane): Finder[] {
   }
   return kept;
 }
-
-const distance = (a: Point, b: Point): number => Math.hypot(a.x - b.x, a.y - b.y);
 
 /** The side of a square as large as a module is seen. */
 const moduleOf = ({ axes: [a, b] }: Finder): number => Math.sqrt(a.x * b.y - a.y * b.x);

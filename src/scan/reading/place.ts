@@ -2,7 +2,7 @@
 
 import { TAG_QR_SIZE } from '../../codes/qr-block.js';
 import type { PhotoCode } from '../photo.js';
-import type { Point } from '../point.js';
+import { distance, type Point } from '../point.js';
 import { GRID } from './tag-grid.js';
 
 /** A code that was read: its corners, clockwise, as far out as its frame, and how large its modules are. */
@@ -48,5 +48,3 @@ export function isWithin({ corners }: Place, x: number, y: number): boolean {
     return (next.x - corner.x) * (y - corner.y) - (next.y - corner.y) * (x - corner.x) >= 0;
   });
 }
-
-const distance = (a: Point, b: Point): number => Math.hypot(a.x - b.x, a.y - b.y);

@@ -4,7 +4,7 @@
  */
 import { type Characters, charactersOf } from './characters.js';
 import { type Evidence, evidenceOf } from './evidence.js';
-import { type Find, type Found, findByFinders, findTags } from './find.js';
+import { type Find, type Found, TagSearch } from './find.js';
 import { findIdRow } from './id-row.js';
 import { middleOf, type Pose, scaledPose } from './pose.js';
 import { judge, type Suspect } from './posterior.js';
@@ -42,15 +42,15 @@ export interface LedgerReading {
  * nothing, and what they show is never taken: every QR code has them, and only a tag has its frame.
  */
 export function readByLedger(picture: Searchable, codes: TagCodes): LedgerReading[] {
-  const byFrames = readPlaces(picture, findTags(picture.levels, codes.known), codes);
+  const search = new TagSearch(picture.levels, codes.known);
+  const byFrames = readPlaces(picture, search.byFrames(), codes);
   if (byFrames.some(isOffered)) return surestFirst(picture, byFrames);
-  const byFinders = findByFinders(picture.levels, codes.known);
-  return surestFirst(picture, neverTaken(readPlaces(picture, byFinders, codes, byFrames)));
+  return surestFirst(picture, neverTaken(readPlaces(picture, search.byFinders(), codes, byFrames)));
 }
 
 /** As `readByLedger`, only where finder patterns are seen. */
 export const readByFinders = (picture: Searchable, codes: TagCodes): LedgerReading[] =>
-  readFinds({ ...picture, finds: findByFinders(picture.levels, codes.known) }, codes);
+  readFinds({ ...picture, finds: new TagSearch(picture.levels, codes.known).byFinders() }, codes);
 
 /** As `readByLedger`, of places that were found already. */
 export const readFinds = (found: Found, codes: TagCodes): LedgerReading[] =>

@@ -6,7 +6,7 @@
  */
 import type { Point } from '../../scan/point.js';
 
-export type { Point } from '../../scan/point.js';
+export { distance, type Point } from '../../scan/point.js';
 
 export type PlaneMap = readonly [number, number, number, number, number, number, number, number, number];
 
@@ -130,8 +130,6 @@ export function centroid(points: readonly Point[]): Point {
   const sum = points.reduce((a, b) => ({ x: a.x + b.x, y: a.y + b.y }), { x: 0, y: 0 });
   return { x: sum.x / points.length, y: sum.y / points.length };
 }
-
-export const distance = (a: Point, b: Point): number => Math.hypot(a.x - b.x, a.y - b.y);
 
 /** Gathers the equations of a linear least-squares problem and solves it by Gaussian elimination. */
 export class NormalEquations {

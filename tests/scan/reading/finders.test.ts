@@ -1,6 +1,6 @@
 /** Finder patterns are found where the camera sees them, and the grid that they belong to. */
 import { beforeAll, describe, expect, it } from 'vitest';
-import type { Point } from '../../../src/scan/point.js';
+import { distance, type Point } from '../../../src/scan/point.js';
 import { finderPoses } from '../../../src/scan/reading/finder-poses.js';
 import { type Finder, findersOf } from '../../../src/scan/reading/finders.js';
 import { turnedPose } from '../../../src/scan/reading/pose.js';
@@ -33,8 +33,6 @@ function seenAt({ pixelOf }: Photo, { symbolMm, moduleMm }: WeatherTag, [x, y]: 
   const at = pixelOf(symbolMm.x + (x as number) * moduleMm, symbolMm.y + (y as number) * moduleMm);
   return { x: at.x - 0.5, y: at.y - 0.5 };
 }
-
-const distance = (a: Point, b: Point): number => Math.hypot(a.x - b.x, a.y - b.y);
 
 interface View {
   readonly tag: WeatherTag;

@@ -1,6 +1,6 @@
 /** Tags that show nothing of their frame are read by their finder patterns, and other QR codes are none. */
 import { expect, it } from 'vitest';
-import { findTags } from '../../../src/scan/reading/find.js';
+import { TagSearch } from '../../../src/scan/reading/find.js';
 import { findersOf } from '../../../src/scan/reading/finders.js';
 import { strangersTo } from '../../../src/scan/reading/ledger-codes.js';
 import {
@@ -39,7 +39,10 @@ it.each(['a4-65-38x21', 'stake-a4-16x127', 'hang-a4-9-50x90'])(
     };
     const picture = searchable(photograph(lone(tag.face, tag.facePxPerMm), damage, 11));
     // Its frame does not show where it lies, or this would prove nothing.
-    const byFrames = readFinds({ ...picture, finds: findTags(picture.levels, own.known) }, own);
+    const byFrames = readFinds(
+      { ...picture, finds: new TagSearch(picture.levels, own.known).byFrames() },
+      own,
+    );
     expect(byFrames.some(isOffered)).toBe(false);
     const [first] = readByLedger(picture, own)[0]?.suspects ?? [];
     expect(first?.text).toBe(tag.text);
